@@ -1,0 +1,1 @@
+"""What QGIS loads: life cycle, styles, icons, help. No science."""

@@ -1,0 +1,36 @@
+"""Life cycle of the plugin in QGIS, with a window or without."""
+from __future__ import annotations
+
+from qgis.core import QgsApplication
+
+from ..processing_algs.provider import StillwaterProvider
+
+
+class StillwaterPlugin:
+    """Registers the Processing provider and takes it away again.
+
+    Parameters
+    ----------
+    iface : QgisInterface or None
+        None when `qgis_process` loads the plugin.
+    """
+
+    def __init__(self, iface):
+        self.iface = iface
+        self.provider = None
+
+    def initProcessing(self):
+        """Register the provider once; `qgis_process` calls only this."""
+        if self.provider is None:
+            self.provider = StillwaterProvider()
+            QgsApplication.processingRegistry().addProvider(self.provider)
+
+    def initGui(self):
+        """Set up everything that the window shows."""
+        self.initProcessing()
+
+    def unload(self):
+        """Take away all that was registered."""
+        if self.provider is not None:
+            QgsApplication.processingRegistry().removeProvider(self.provider)
+            self.provider = None

@@ -1,0 +1,1 @@
+"""The Processing provider: read layers, convert, call the science, write layers."""

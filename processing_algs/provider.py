@@ -1,0 +1,37 @@
+"""The Processing provider."""
+from __future__ import annotations
+
+import os
+
+from qgis.core import QgsProcessingProvider
+from qgis.PyQt.QtGui import QIcon
+
+from .footprints import FootprintsAlgorithm
+from .rankcandidates import RankCandidatesAlgorithm
+from .surfacequality import SurfaceQualityAlgorithm
+
+ICON_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "icons")
+ALGORITHMS = (FootprintsAlgorithm, SurfaceQualityAlgorithm, RankCandidatesAlgorithm)
+
+
+class StillwaterProvider(QgsProcessingProvider):
+    """Holds the algorithms of Stillwater."""
+
+    def id(self):
+        return "stillwater"
+
+    def name(self):
+        return "Stillwater"
+
+    def longName(self):
+        return "Stillwater: siting of GNSS reflectometry antennas"
+
+    def icon(self):
+        return QIcon(self.svgIconPath())
+
+    def svgIconPath(self):
+        return os.path.join(ICON_FOLDER, "stillwater.svg")
+
+    def loadAlgorithms(self):
+        for algorithm in ALGORITHMS:
+            self.addAlgorithm(algorithm())

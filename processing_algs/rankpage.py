@@ -1,0 +1,123 @@
+"""The ranking as one HTML page that explains itself: no script, no network, printable in grey."""
+from __future__ import annotations
+
+from datetime import datetime, timezone
+from html import escape
+
+import numpy as np
+
+from ..siting.verdict.rose import rose_svg
+
+STYLE = """
+body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:70rem;margin:2rem auto;padding:0 1rem}
+h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .5rem;border-bottom:1px solid #b9c0c9}
+table{border-collapse:collapse;width:100%;font-size:.9rem}th,td{text-align:left;padding:.35rem .5rem;
+border-bottom:1px solid #d5dae0;vertical-align:top}th{background:#eef1f4}td.n,th.n{text-align:right;
+font-variant-numeric:tabular-nums}.v{font-weight:600}.suitable::before{content:"● "}.marginal::before{content:"◐ "}
+.unsuitable::before{content:"○ "}.card{display:grid;grid-template-columns:13rem 1fr;gap:1rem;padding:1rem 0;
+border-bottom:1px solid #d5dae0;break-inside:avoid}.card h3{margin:0 0 .3rem;font-size:1.05rem}.card p{margin:.3rem 0}
+.small{font-size:.85rem;color:#4a5564}@media(max-width:40rem){.card{grid-template-columns:1fr}}
+@media print{body{margin:0;max-width:none}}
+"""
+
+
+def ranking_page(rows, run, criteria, inputs) -> str:
+    """Write the page.
+
+    Parameters
+    ----------
+    rows : list of RankRow
+        Best first.
+    run : SurfaceRun
+    criteria : list of Criterion
+    inputs : list of (name, description, text)
+        The parameters, for the record.
+
+    Returns
+    -------
+    str
+        A complete HTML document.
+    """
+    made = datetime.now(timezone.utc).strftime("%Y-%m-%d %H:%M UTC")
+    title = f"Ranking of {len(rows)} candidate site{'s' if len(rows) != 1 else ''}"
+    parts = [
+        "<!DOCTYPE html>", '<html lang="en"><head><meta charset="utf-8">',
+        '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
+        f"<h1>{title}</h1>",
+        f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
+        _table(rows, run), _how(criteria, run),
+        "<h2>The candidates one by one</h2>", *(_card(row, run) for row in rows),
+        _record(inputs),
+        '<p class="small">This is geometry on the layers given, no survey; satellites, line of sight and waves are '
+        "not looked at. Work on masts, roofs, quays, near water and power needs the usual care; local codes, permits "
+        "and licensed practice come first. Not for navigation.</p>",
+        "</main></body></html>",
+    ]
+    return "\n".join(parts)
+
+
+def _number(value, form=".2f") -> str:
+    return "–" if value is None else format(value, form)
+
+
+def _table(rows, run) -> str:
+    lines = []
+    for row in rows:
+        score = None if row.result is None else row.result.score
+        window = "–" if row.el_from_deg is None else f"{row.el_from_deg:g}–{row.el_to_deg:g}"
+        lines.append(
+            f'<tr><td class="n">{_number(row.rank, "d")}</td>'
+            f"<td>{escape(run.candidates[row.index].name)}</td>"
+            f'<td class="n">{_number(score, ".0f")}</td><td class="v {row.verdict.replace(" ", "-")}">{row.verdict}'
+            f'</td><td class="n">{_number(row.quality)}</td><td class="n">{_number(row.az_span_deg, ".0f")}</td>'
+            f'<td class="n">{window}</td><td class="n">{_number(row.h_high_m, ".1f")}</td>'
+            f'<td class="n">{_number(row.res_m)}</td><td>{escape(row.limit_by)}</td></tr>')
+    return (
+        "<table><thead><tr><th class='n'>Rank</th><th>Site</th><th class='n'>Score</th><th>Verdict</th>"
+        "<th class='n'>Quality</th><th class='n'>Azimuth span [°]</th><th class='n'>Elevation angles [°]</th>"
+        "<th class='n'>Least height [m]</th><th class='n'>Separation [m]</th><th>Limited by</th></tr></thead>"
+        f"<tbody>{''.join(lines)}</tbody></table>")
+
+
+def _how(criteria, run) -> str:
+    rows = "".join(
+        f"<tr><td>{escape(c.label)}</td><td class='n'>{c.worst:g}{c.unit}</td><td class='n'>{c.best:g}{c.unit}</td>"
+        f"<td class='n'>{c.weight:g}</td></tr>" for c in criteria)
+    settings = run.settings
+    counts = f"at least {settings.min_cycles:g} oscillations of the interference pattern"
+    if settings.max_res_m is not None:
+        counts += f" and tells surfaces {settings.max_res_m:g} m apart"
+    return (
+        "<h2>How the score is made</h2>"
+        "<p>An elevation angle is good in a direction where at least "
+        f"{100 * settings.min_share:g} % of its first Fresnel zone lies on the surface to be measured and is not "
+        "spoiled, at the worst of the levels looked at. A direction counts where the longest run of good angles has "
+        f"{counts}. Each property below becomes a desirability from 0 to 1; the score is 100 times their weighted "
+        "geometric mean (Derringer and Suich 1980), so that one zero condemns. The limits are conventions and "
+        "parameters of the run. Suitable: score at least 60 and no desirability below 0.3. Unsuitable: one is 0.</p>"
+        "<table><thead><tr><th>Property</th><th class='n'>Worth nothing at</th><th class='n'>Worth all from</th>"
+        f"<th class='n'>Weight</th></tr></thead><tbody>{rows}</tbody></table>")
+
+
+def _card(row, run) -> str:
+    name = escape(run.candidates[row.index].name)
+    chart = ""
+    if row.bin_quality is not None:
+        chart = rose_svg(np.asarray(row.bin_quality), np.asarray(row.bin_counts),
+                         f"Quality by azimuth of {run.candidates[row.index].name}")
+    head = f"{row.rank}. {name}" if row.rank is not None else name
+    wish = ""
+    if row.result is not None:
+        wish = ('<p class="small">Desirabilities: quality '
+                f"{row.result.desirability[0]:.2f}, azimuth span {row.result.desirability[1]:.2f}.</p>")
+    return (f'<section class="card"><div>{chart}</div><div><h3>{head}</h3>'
+            f'<p class="v {row.verdict.replace(" ", "-")}">{row.verdict}</p><p>{escape(row.advice)}</p>'
+            f"<p class='small'>{escape(row.limit_by)}</p>{wish}</div></section>")
+
+
+def _record(inputs) -> str:
+    rows = "".join(f"<tr><td>{escape(name)}</td><td>{escape(text)}</td><td>{escape(value)}</td></tr>"
+                   for name, text, value in inputs)
+    return ("<h2>Inputs and parameters of this run</h2><table><thead><tr><th>Parameter</th><th>Meaning</th>"
+            f"<th>Value</th></tr></thead><tbody>{rows}</tbody></table>")

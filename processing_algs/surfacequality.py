@@ -1,0 +1,136 @@
+"""Surface quality by azimuth: a sector for each site and bin, and the figures behind it."""
+from __future__ import annotations
+
+import numpy as np
+from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
+
+from ..siting.assess import assess
+from ..siting.localframe import LocalFrame
+from ..siting.verdict.reasons import spoil
+from ..siting.verdict.wording import bin_reasons
+from . import parameters as define
+from .base import StillwaterAlgorithm
+from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
+from .geometries import multipolygons
+from .inputs import wkt_of
+from .surfacerun import parameter_definitions, set_up
+
+SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", "Share to avoid"),
+          Column("unknown", "number", "Unknown share"), Column("usable", "number", "Usable share")]
+COLUMNS = [
+    SITE, AZIMUTH, Column("quality", "number", "Quality"),
+    Column("el_from", "number", "Window from [°]"), Column("el_to", "number", "Window to [°]"),
+    *SHARES, Column("near_m", "number", "Ground from [m]"), Column("far_m", "number", "Ground to [m]"),
+    Column("height_m", "number", "Least height over the surface [m]"), Column("reason", "text", "What spoils it"),
+]
+DETAIL_COLUMNS = [
+    SITE, AZIMUTH, Column("el_deg", "number", "Elevation angle [°]"),
+    Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES,
+]
+ARC_STEP_DEG = 3.0
+
+
+class SurfaceQualityAlgorithm(StillwaterAlgorithm):
+    """Tells for each direction at which elevation angles the footprints lie on a good surface."""
+
+    ID = "surfacequality"
+    TITLE = "Surface quality by azimuth"
+    GROUP = "Ground"
+    SUMMARY = (
+        "Tells for each site and direction how much of the reflection footprints lies on the surface to be measured, "
+        "at which elevation angles that is enough, and what spoils the rest. Each sector covers the ground of its "
+        "window of good angles; a sector without a window covers the ground of all angles looked at.")
+    TAGS = ("quality", "surface", "water", "azimuth", "mask", "sector", "share")
+
+    def initAlgorithm(self, configuration=None):
+        for parameter in parameter_definitions(with_arcs=False):
+            self.addParameter(parameter)
+        self.addParameter(define.described(QgsProcessingParameterFeatureSink(
+            "OUTPUT", "Sectors", QgsProcessing.SourceType.TypeVectorPolygon),
+            "A sector for each site and azimuth bin."))
+        self.addParameter(define.described(QgsProcessingParameterFeatureSink(
+            "DETAIL", "Details (table)", QgsProcessing.SourceType.TypeVector, None, True, False),
+            "A row for each site, bin, elevation angle and level."))
+
+    def run(self, parameters, context, feedback):
+        run = set_up(self, parameters, context, feedback)
+        crs = run.source.sourceCrs()
+        fields, detail_fields = fields_of(COLUMNS), fields_of(DETAIL_COLUMNS)
+        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
+        detail = self.open_output(parameters, "DETAIL", context, detail_fields, QgsWkbTypes.Type.NoGeometry, crs)
+        frame = LocalFrame([c.lon for c in run.candidates], [c.lat for c in run.candidates], wkt_of(crs), run.reach_m)
+        for index, one in assess(run.candidates, run.layers, run.settings,
+                                 lambda part, _name: feedback.setProgress(100.0 * part), feedback.isCanceled):
+            if one is None:
+                continue
+            self._write_sectors(output, fields, one, index, frame, feedback)
+            if detail is not None:
+                self._write_detail(detail, detail_fields, one)
+        results = {"OUTPUT": output.dest_id}
+        if detail is not None:
+            results["DETAIL"] = detail.dest_id
+        return results
+
+    @staticmethod
+    def _write_sectors(output, fields, one, index, frame, feedback):
+        settings, windows = one.settings, one.windows
+        near, far = one.ground_of_window()
+        rings = sector_rings(settings.bin_centre_deg, settings.bin_width_deg, near, far)
+        x, y = frame.place(index, rings[..., 0], rings[..., 1])
+        drawable = bool(np.isfinite(x).all() and np.isfinite(y).all())
+        if drawable:
+            shapes = multipolygons(np.stack([x, y], axis=-1), frame.edges)
+        else:
+            feedback.pushWarning(f"The sectors of “{one.candidate.name}” cannot be drawn in this coordinate "
+                                 "reference system (too near its edge or a pole); their rows have no geometry.")
+            shapes = [None] * settings.bins
+        angle = np.array(settings.elevation_deg)
+        reasons = bin_reasons(one, spoil(one))
+        means = [one.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
+        quality, azimuth = windows.quality.tolist(), settings.bin_centre_deg.tolist()
+        name, height = one.candidate.name, one.least_height_m
+        low, high = angle[windows.first].tolist(), angle[windows.last].tolist()
+        near, far, found = near.tolist(), far.tolist(), (windows.first >= 0).tolist()
+        for i in range(settings.bins):
+            window = (low[i], high[i]) if found[i] else (None, None)
+            ground = (near[i], far[i]) if found[i] else (None, None)
+            output.add(fields, shapes[i], [name, azimuth[i], quality[i], *window,
+                                           *(m[i] for m in means), *ground, height, reasons[i]])
+
+    @staticmethod
+    def _write_detail(detail, fields, one):
+        settings, candidate = one.settings, one.candidate
+        columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
+        bins, angles, levels = columns[0].shape
+        number = np.arange(bins * angles * levels)
+        azimuth = settings.bin_centre_deg[number // (angles * levels)].tolist()
+        angle = np.array(settings.elevation_deg)[number // levels % angles].tolist()
+        level = candidate.levels_m[number % levels].tolist()
+        height = candidate.heights_m[number % levels].tolist()
+        for row in zip(azimuth, angle, level, height, *(c.ravel().tolist() for c in columns)):
+            detail.add(fields, None, [candidate.name, *row])
+
+
+def sector_rings(centre_deg, width_deg, near_m, far_m) -> np.ndarray:
+    """Trace ring sectors around a site as closed rings in local metres.
+
+    Parameters
+    ----------
+    centre_deg : ndarray, shape (n,)
+        Azimuth of each sector's middle [°].
+    width_deg : float
+        Width [°].
+    near_m, far_m : ndarray, shape (n,)
+        Inner and outer radius [m].
+
+    Returns
+    -------
+    ndarray, shape (n, k, 2)
+        East and north [m].
+    """
+    steps = max(int(np.ceil(width_deg / ARC_STEP_DEG)), 1)
+    turn = np.linspace(-width_deg / 2.0, width_deg / 2.0, steps + 1)
+    azimuth = np.radians(centre_deg[:, None] + np.concatenate([turn, turn[::-1], turn[:1]]))
+    radius = np.concatenate([np.repeat(near_m[:, None], steps + 1, 1), np.repeat(far_m[:, None], steps + 1, 1),
+                             near_m[:, None]], axis=1)
+    return np.stack([radius * np.sin(azimuth), radius * np.cos(azimuth)], axis=-1)

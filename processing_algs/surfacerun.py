@@ -1,0 +1,165 @@
+"""Setting up a run that looks at the surface: candidates, layers and settings from the parameters."""
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from qgis.core import NULL
+
+from ..siting.assess import Settings
+from ..siting.candidates import WATER_PURPOSES, Candidate, resolve
+from ..siting.errors import InputError
+from ..siting.fresnel import first_zone
+from ..siting.ground.checks import check_raster
+from ..siting.ground.classes import parse_classes
+from ..siting.ground.surface import SurfaceLayers
+from ..siting.signals import wavelength_m
+from ..siting.verdict.windows import bin_count, elevation_angles
+from . import parameters as define
+from .inputs import field_index, open_raster, read_candidates, read_polygons, source_of, tell_problems, wkt_of
+
+
+@dataclass
+class SurfaceRun:
+    """All that a surface run needs.
+
+    Attributes
+    ----------
+    source : QgsProcessingFeatureSource
+    candidates : list of Candidate
+    features, points : list
+        The feature and the point geometry of each candidate.
+    layers : SurfaceLayers
+    settings : Settings
+    reach_m : ndarray
+        Farthest ground looked at, for each candidate [m].
+    purpose : str
+    """
+
+    source: object
+    candidates: list[Candidate]
+    features: list
+    points: list
+    layers: SurfaceLayers
+    settings: Settings
+    reach_m: np.ndarray
+    purpose: str
+
+
+def parameter_definitions(with_arcs: bool) -> list:
+    """Define all parameters of a surface run, in the order of the dialog."""
+    return [
+        *define.candidates(), define.signal(), define.purpose(), *define.surface(),
+        *define.zero_level(), *define.levels(), *define.angles(), *define.bins(),
+        *(define.arcs() if with_arcs else []),
+    ]
+
+
+def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
+    """Read and check everything.
+
+    Raises
+    ------
+    InputError
+        If the run would be meaningless.
+    """
+    def real(name):
+        return algorithm.parameterAsDouble(parameters, name, context)
+
+    def text(name):
+        return algorithm.parameterAsEnumString(parameters, name, context)
+
+    purpose = text("PURPOSE")
+    angles = elevation_angles(real("MIN_ELEVATION"), real("MAX_ELEVATION"), real("ELEVATION_STEP"))
+    bins = bin_count(real("AZIMUTH_STEP"))
+    if not 0 < real("MIN_SHARE") <= 1:
+        raise InputError(f"MIN_SHARE is {real('MIN_SHARE'):g}; it must be above 0 and at most 1.")
+    extra = {}
+    if algorithm.parameterDefinition("MIN_CYCLES") is not None:
+        extra = {"min_cycles": real("MIN_CYCLES"),
+                 "max_res_m": None if purpose == "soil moisture" else real("MAX_RES")}
+    settings = Settings(wavelength_m(text("SIGNAL")), tuple(float(a) for a in angles), bins,
+                        real("MIN_SHARE"), **extra)
+
+    layers = SurfaceLayers(is_water=purpose in WATER_PURPOSES)
+    layers.landcover = open_raster(algorithm, parameters, "LANDCOVER", context)
+    layers.dem = open_raster(algorithm, parameters, "DEM", context)
+    layers.dem_is_bed = text("DEM_WATER") == "bed"
+    if layers.landcover is None and layers.dem is None and parameters.get("WATER") in (None, "", NULL):
+        layers.check()
+    classes = algorithm.parameterAsString(parameters, "TARGET_CLASSES", context)
+    if layers.landcover is not None:
+        layers.classes = parse_classes(classes)
+        layers.class_names = layers.landcover.category_names
+    elif (classes or "").strip():
+        raise InputError("TARGET_CLASSES is given without LANDCOVER. Give the land cover, or leave the classes out.")
+
+    source, candidates, features, points = read_candidates(algorithm, parameters, context, feedback, True)
+    geoid = open_raster(algorithm, parameters, "GEOID", context)
+    resolve(candidates, wkt_of(source.sourceCrs()), text("HEIGHT_REFERENCE"), not layers.is_water,
+            layers.dem, geoid)
+    tell_problems(candidates, feedback)
+    reach = np.array([_reach_m(c, settings) for c in candidates])
+    _read_polygons(algorithm, parameters, context, feedback, layers, candidates, float(reach.max()))
+    layers.check()
+    _check_layers(layers, candidates, reach, settings, feedback)
+    return SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose)
+
+
+def _reach_m(candidate, settings):
+    if candidate.problem:
+        return 1.0
+    return float(first_zone(candidate.heights_m.max(), settings.elevation_deg[0], settings.wavelength_m).far_m)
+
+
+def _read_polygons(algorithm, parameters, context, feedback, layers, candidates, reach):
+    layers.water, _keys = read_polygons(
+        algorithm, parameters, "WATER", context, feedback, candidates, reach)
+    layers.water_is_land = algorithm.parameterAsEnumString(parameters, "WATER_IS", context) == "land"
+    if parameters.get("AVOID") in (None, "", NULL):
+        return
+    source = source_of(algorithm, parameters, "AVOID", context)
+    share = field_index(algorithm, parameters, "AVOID_FIELD", context, source)
+    name = field_index(algorithm, parameters, "AVOID_NAME", context, source)
+
+    def group_of(feature, _source):
+        label = feature.attribute(name) if name >= 0 else None
+        return ("" if label is None or label == NULL else str(label), _share_of(feature, share, source))
+
+    layers.avoid, keys = read_polygons(
+        algorithm, parameters, "AVOID", context, feedback, candidates, reach, group_of)
+    layers.avoid_names = [key[0] for key in keys]
+    layers.avoid_shares = np.array([key[1] for key in keys] or [1.0])
+
+
+def _share_of(feature, index, source) -> float:
+    value = feature.attribute(index) if index >= 0 else None
+    if value is None or value == NULL:
+        return 1.0
+    try:
+        share = float(value)
+    except (TypeError, ValueError):
+        share = math.nan
+    if not 0.0 <= share <= 1.0:
+        raise InputError(
+            f"AVOID “{source.sourceName()}”, feature {feature.id()}: {source.fields().at(index).name()} is {value}; "
+            "the share of the time must be from 0 to 1.")
+    return share
+
+
+def _check_layers(layers, candidates, reach, settings, feedback):
+    fit = [i for i, c in enumerate(candidates) if not c.problem]
+    lon, lat = np.array([candidates[i].lon for i in fit]), np.array([candidates[i].lat for i in fit])
+    least = min(float(candidates[i].heights_m.min()) for i in fit)
+    narrowest = 2.0 * float(first_zone(least, settings.elevation_deg[-1], settings.wavelength_m).semi_minor_m)
+    for raster, name, classes in ((layers.landcover, "LANDCOVER", layers.classes),
+                                  (layers.dem if layers.dem_decides else None, "DEM", None)):
+        if raster is not None:
+            check_raster(raster, name, lon, lat, reach[fit], narrowest, classes, feedback.pushWarning)
+    if layers.is_water and layers.dem is not None and not layers.dem_is_bed:
+        feedback.pushInfo("DEM_WATER is “surface”: drying out at low level was not checked.")
+    if layers.is_water and layers.dem_decides and layers.landcover is None and layers.water is None:
+        feedback.pushWarning(
+            "Only the DEM tells where water is: ground below the level counts as water where it is connected with "
+            "the edge of the ground looked at. Give WATER or LANDCOVER to be sure that water reaches it.")

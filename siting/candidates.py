@@ -1,0 +1,148 @@
+"""Candidates: where each antenna stands and how high, checked one by one."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from .errors import InputError, SiteError
+from .ground.rasters import Raster
+from .ground.rastersampling import RasterSampler
+from .heights import check_geoid, height_over_zero, levels_between
+from .localframe import to_lonlat
+
+PURPOSES = ["sea level", "lake level", "snow depth", "soil moisture"]
+WATER_PURPOSES = ("sea level", "lake level")
+
+
+@dataclass
+class Candidate:
+    """One antenna position as the user gives it, and what was made of it.
+
+    Attributes
+    ----------
+    name : str
+    x, y : float
+        Position in the CRS of the candidates; NaN for an empty geometry.
+    height_m : float
+        Antenna height [m], measured from the reference of the run.
+    zero_level_m : float
+        Zero level of the water in the DEM's vertical datum [m].
+    low_m, high_m : float
+        Ordinary lowest and highest level relative to the zero level [m].
+    lon, lat : float
+        WGS 84 [°], filled by `resolve`.
+    over_zero_m : float
+        Height over the zero level [m], filled by `resolve`.
+    levels_m : ndarray
+        Levels looked at, filled by `resolve`.
+    problem : str
+        Why it cannot be assessed; empty where it can.
+    drowned : bool
+        Whether `problem` is that the antenna is under water at the highest level.
+    """
+
+    name: str
+    x: float
+    y: float
+    height_m: float
+    zero_level_m: float = 0.0
+    low_m: float = 0.0
+    high_m: float = 0.0
+    lon: float = np.nan
+    lat: float = np.nan
+    over_zero_m: float = np.nan
+    levels_m: np.ndarray = field(default_factory=lambda: np.zeros(1))
+    problem: str = ""
+    drowned: bool = False
+
+    @property
+    def heights_m(self) -> np.ndarray:
+        """Heights over the surface at each level [m], to the millimetre, falling."""
+        return np.round(self.over_zero_m - self.levels_m, 3)
+
+
+def point_values(raster: Raster, lon, lat) -> tuple[np.ndarray, np.ndarray]:
+    """Look a raster up at single points.
+
+    Returns
+    -------
+    values : ndarray of float
+    valid : ndarray of bool
+    """
+    sampler = RasterSampler(raster, lon, lat, 1.0)
+    values, valid = np.full(len(lon), np.nan), np.zeros(len(lon), bool)
+    for site in np.flatnonzero(np.isfinite(lon)):
+        value, ok = sampler.sample(int(site), np.zeros(1), np.zeros(1), 0.0)
+        if ok[0]:
+            values[site], valid[site] = float(value[0]), True
+    return values, valid
+
+
+def resolve(candidates: list[Candidate], crs: str, reference: str, zero_is_ground: bool,
+            dem: Raster | None = None, geoid: Raster | None = None) -> None:
+    """Find each candidate's position on the Earth and its height over the surface, in place.
+
+    Parameters
+    ----------
+    candidates : list of Candidate
+    crs : str
+        CRS of their positions.
+    reference : str
+        HEIGHT_REFERENCE, see `siting.heights.REFERENCES`.
+    zero_is_ground : bool
+        Whether the zero level is the DEM's ground below the antenna (snow, soil).
+    dem, geoid : Raster, optional
+
+    Raises
+    ------
+    InputError
+        If the reference needs a raster that is not given, or the geoid is empty or zero.
+    """
+    if reference == "ground" and dem is None:
+        raise InputError("HEIGHT_REFERENCE is “ground”, which needs DEM. Give the DEM, or another reference.")
+    if reference in ("datum", "ellipsoid") and zero_is_ground and dem is None:
+        raise InputError(
+            f"HEIGHT_REFERENCE is “{reference}” and the zero level of snow and soil is the ground: "
+            "that needs DEM. Give the DEM, or another reference.")
+    if reference == "ellipsoid" and geoid is None:
+        raise InputError(
+            "HEIGHT_REFERENCE is “ellipsoid”, which needs GEOID: the height of the DEM's zero above the "
+            "WGS 84 ellipsoid [m]. Without it the heights would be wrong by the geoid's height.")
+    lon, lat = to_lonlat([c.x for c in candidates], [c.y for c in candidates], crs)
+    on_earth = np.isfinite(lon) & np.isfinite(lat) & (np.abs(lat) <= 90)
+    lon, lat = np.where(on_earth, lon, np.nan), np.where(on_earth, lat, np.nan)
+    nothing = np.full(len(candidates), np.nan)
+    ground = point_values(dem, lon, lat)[0] if dem is not None and reference != "surface" else nothing
+    undulation = nothing
+    if reference == "ellipsoid":
+        undulation, valid = point_values(geoid, lon, lat)
+        check_geoid(undulation, valid, geoid.name)
+    for i, one in enumerate(candidates):
+        one.lon, one.lat = float(lon[i]), float(lat[i])
+        try:
+            _resolve_one(one, reference, zero_is_ground, float(ground[i]), float(undulation[i]))
+        except SiteError as error:
+            one.problem = str(error)
+
+
+def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation_m):
+    if one.problem:
+        return
+    if not (np.isfinite(one.x) and np.isfinite(one.y)):
+        raise SiteError("it has no geometry")
+    if not np.isfinite(one.lon):
+        raise SiteError("its position lies outside what its coordinate reference system can express")
+    if not zero_is_ground and not np.isfinite(one.zero_level_m):
+        raise SiteError("the zero level of its water is not a number")
+    zero = None if zero_is_ground else one.zero_level_m
+    one.over_zero_m = height_over_zero(reference, one.height_m, zero, ground_m, undulation_m)
+    if one.over_zero_m <= 0:
+        raise SiteError(f"its height over the surface is {one.over_zero_m:.2f} m; it must be above 0")
+    one.levels_m = levels_between(one.low_m, one.high_m, one.over_zero_m)
+    least = float(one.over_zero_m - one.high_m)
+    if least <= 0:
+        one.drowned = True
+        raise SiteError(f"at the highest level ({one.high_m:+.2f} m) the antenna is {-least:.2f} m under the surface")
+    if zero_is_ground and np.isfinite(ground_m):
+        one.zero_level_m = ground_m

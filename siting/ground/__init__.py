@@ -1,0 +1,1 @@
+"""What the ground gives: the surface around an antenna, sampled once on a polar grid."""

@@ -1,0 +1,84 @@
+"""Checks of layers against candidates before the work begins, so that a hopeless run ends at once."""
+from __future__ import annotations
+
+from typing import Callable
+
+import numpy as np
+
+from ..errors import InputError
+from .classes import TargetClasses
+from .rasters import Raster
+from .rastersampling import RasterSampler
+
+LOOK_AT = 200
+"""Candidates whose surroundings are looked at; more of them leave the check to the run's own log."""
+
+
+def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m: float,
+                 classes: TargetClasses | None = None,
+                 warn: Callable[[str], None] = lambda text: None) -> None:
+    """Refuse a raster that tells nothing about any candidate, and warn of one that is coarse.
+
+    Parameters
+    ----------
+    raster : Raster
+    parameter : str
+        Its parameter's name, for messages.
+    lon, lat, reach_m : ndarray, shape (n,)
+        The candidates [°], and how far from each ground is looked at [m].
+    narrowest_m : float
+        Width of the narrowest footprint [m].
+    classes : TargetClasses, optional
+        Classes of which at least one cell must be near a candidate.
+    warn : callable
+        Takes a warning.
+
+    Raises
+    ------
+    InputError
+        If the raster covers no candidate, has no data near any, or holds none of the classes.
+    """
+    if not len(lon):
+        return
+    sampler = RasterSampler(raster, lon, lat, reach_m)
+    chosen = np.unique(np.linspace(0, len(lon) - 1, LOOK_AT).astype(int))
+    angle = np.radians(np.arange(0.0, 360.0, 10.0))
+    part = np.linspace(0.02, 1.0, 40)[:, None]
+    covered = matched = False
+    seen: set = set()
+    cells = []
+    for site in chosen:
+        radius = part * reach_m[site]
+        value, valid = sampler.sample(int(site), radius * np.sin(angle), radius * np.cos(angle), 0.0)
+        cells.append(sampler.cell_m(int(site)))
+        covered |= bool(valid.any())
+        if classes is not None and valid.any():
+            matched |= bool(classes.contains(value[valid]).any())
+            seen.update(np.unique(value[valid]).tolist()[:50])
+    everyone = len(chosen) == len(lon)
+    if not covered:
+        extent = _extent_text(raster)
+        text = (f"{parameter} “{raster.name}” has no data around any of the {len(chosen)} candidates looked at "
+                f"({extent}). Check that it covers them and that its coordinate reference system is right.")
+        if everyone:
+            raise InputError(text)
+        warn(text)
+    elif classes is not None and not matched:
+        found = ", ".join(f"{v:g}" for v in sorted(seen)[:20])
+        text = (f"TARGET_CLASSES “{classes.text}” matches no cell of {parameter} “{raster.name}” near the "
+                f"{len(chosen)} candidates looked at; classes found there: {found}.")
+        if everyone:
+            raise InputError(text + " Choose among those.")
+        warn(text)
+    coarse = np.nanmax(cells) if np.isfinite(cells).any() else 0.0
+    if coarse > narrowest_m:
+        warn(f"{parameter} “{raster.name}” has cells of {coarse:.3g} m, wider than the narrowest footprints "
+             f"({narrowest_m:.2g} m): what they lie on is only as well known as its cells.")
+
+
+def _extent_text(raster: Raster) -> str:
+    rows, cols = raster.shape
+    a, b, c, d, e, f = raster.affine
+    x = sorted([a, a + b * cols + c * rows])
+    y = sorted([d, d + e * cols + f * rows])
+    return f"its extent is {x[0]:.6g} to {x[1]:.6g} east and {y[0]:.6g} to {y[1]:.6g} north in its own units"

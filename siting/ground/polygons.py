@@ -1,0 +1,252 @@
+"""Polygons on the polar grid around a site: exact along each ray, without cutting a single polygon.
+
+Along a ray from the site a polygon begins or ends where the ray crosses an
+edge; an edge of a counter-clockwise ring that passes the ray clockwise (towards
+greater azimuth) lets it in, one that passes the other way lets it out::
+
+    inside(r) = inside(site) + Σ (crossings nearer than r)
+
+so only edges near the site matter, and one query whether the site itself lies
+inside. Edges stand in an index of buckets; nothing is rasterised.
+"""
+from __future__ import annotations
+
+from typing import NamedTuple, Sequence
+
+import numpy as np
+
+from ..errors import InputError
+from ..localframe import LocalFrame
+from .polargrid import PolarGrid
+
+EDGES_PER_BUCKET = 8
+MAX_BUCKETS = 1_000_000
+
+
+class Ring(NamedTuple):
+    """One closed ring of a valid polygon.
+
+    Attributes
+    ----------
+    xy : ndarray, shape (k, 2)
+        Vertices in the layer's CRS, the first repeated at the end or not.
+    hole : bool
+        Whether it bounds a hole.
+    group : int
+        Polygons of one group are one thing (see `PolygonLayer`).
+    """
+
+    xy: np.ndarray
+    hole: bool
+    group: int
+
+
+class PolygonLayer:
+    """Valid polygons, indexed by their edges.
+
+    Parameters
+    ----------
+    rings : sequence of Ring
+        Rings of valid polygons, in any winding.
+    crs : str
+        The layer's CRS.
+    name : str
+        The layer's name, for messages.
+    groups : int
+        Number of groups; coverage is told for each.
+
+    Raises
+    ------
+    InputError
+        If a vertex is not finite.
+    """
+
+    def __init__(self, rings: Sequence[Ring], crs: str, name: str, groups: int = 1):
+        self.crs, self.name, self.groups = crs, name, groups
+        starts, ends, owner = [], [], []
+        for ring in rings:
+            xy = np.asarray(ring.xy, dtype=float)[:, :2]
+            if len(xy) and np.array_equal(xy[0], xy[-1]):
+                xy = xy[:-1]
+            if len(xy) < 3:
+                continue
+            if not np.isfinite(xy).all():
+                raise InputError(f"Layer “{name}” has a vertex without finite coordinates. Repair the layer.")
+            after = np.roll(xy, -1, axis=0)
+            base = xy - xy[0]
+            turned = np.roll(base, -1, axis=0)
+            area2 = np.sum(base[:, 0] * turned[:, 1] - base[:, 1] * turned[:, 0])
+            if (area2 > 0) == bool(ring.hole):
+                xy, after = after, xy
+            starts.append(xy)
+            ends.append(after)
+            owner.append(np.full(len(xy), ring.group))
+        if starts:
+            self._start, self._end = np.concatenate(starts), np.concatenate(ends)
+            self._owner = np.concatenate(owner)
+            self._build_index()
+        else:
+            self._start = np.zeros((0, 2))
+
+    def __len__(self):
+        return len(self._start)
+
+    def _build_index(self):
+        low, high = np.minimum(self._start, self._end), np.maximum(self._start, self._end)
+        self.bounds = (*low.min(axis=0), *high.max(axis=0))
+        span = np.maximum(np.array(self.bounds[2:]) - self.bounds[:2], 1e-9)
+        wanted = min(max(len(self._start) / EDGES_PER_BUCKET, 1), MAX_BUCKETS)
+        # square buckets, but never more than needed along a thin layer
+        size = np.sqrt(span[0] * span[1] / wanted)
+        counts = np.clip(np.ceil(span / max(size, 1e-12)), 1, wanted).astype(int)
+        while counts[0] * counts[1] > 4 * wanted:
+            counts = np.maximum(counts // 2, 1)
+        self._counts, self._bucket = counts, span / counts
+        first, last = self._cell(low), self._cell(high)
+        across = last - first + 1
+        number = across[:, 0] * across[:, 1]
+        edge = np.repeat(np.arange(len(low)), number)
+        inner = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
+        col = first[edge, 0] + inner % across[edge, 0]
+        row = first[edge, 1] + inner // across[edge, 0]
+        bucket = row * counts[0] + col
+        order = np.argsort(bucket, kind="stable")
+        self._members = edge[order]
+        self._offset = np.searchsorted(bucket[order], np.arange(counts[0] * counts[1] + 1))
+
+    def _cell(self, xy):
+        return np.clip(((xy - self.bounds[:2]) / self._bucket).astype(int), 0, self._counts - 1)
+
+    def _edges_in(self, west, south, east, north) -> np.ndarray:
+        if east < self.bounds[0] or west > self.bounds[2] or north < self.bounds[1] or south > self.bounds[3]:
+            return np.zeros(0, int)
+        (c0, r0), (c1, r1) = self._cell(np.array([west, south])), self._cell(np.array([east, north]))
+        rows = np.arange(r0, r1 + 1) * self._counts[0]
+        pieces = [self._members[self._offset[row + c0]:self._offset[row + c1 + 1]] for row in rows]
+        return np.unique(np.concatenate(pieces))
+
+    def _inside(self, point) -> np.ndarray:
+        """Count how often each group holds a point, by the edges to its right."""
+        x, y = point
+        count = np.zeros(self.groups)
+        if not (self.bounds[0] <= x <= self.bounds[2] and self.bounds[1] <= y <= self.bounds[3]):
+            return count
+        edges = self._edges_in(x, y, self.bounds[2], y)
+        (x1, y1), (x2, y2) = self._start[edges].T, self._end[edges].T
+        up = np.where((y1 <= y) & (y2 > y), 1, np.where((y2 <= y) & (y1 > y), -1, 0))
+        hit = up != 0
+        cross = x1[hit] + (y - y1[hit]) * (x2[hit] - x1[hit]) / (y2[hit] - y1[hit])
+        right = cross > x
+        np.add.at(count, self._owner[edges[hit][right]], up[hit][right])
+        return count
+
+
+class PolygonSampler:
+    """Measures polygons on the polar grid around many sites.
+
+    Parameters
+    ----------
+    layer : PolygonLayer
+    lon, lat : ndarray, shape (n,)
+        The sites, WGS 84 [°].
+    reach_m : array_like
+        Farthest ring edge that will be asked for at each site [m].
+    """
+
+    def __init__(self, layer: PolygonLayer, lon, lat, reach_m):
+        self.layer = layer
+        self.frame = LocalFrame(lon, lat, layer.crs, reach_m)
+
+    def coverage(self, site: int, grid: PolarGrid) -> dict[int, np.ndarray]:
+        """Measure which part of each spot lies in the polygons of each group.
+
+        Parameters
+        ----------
+        site : int
+        grid : PolarGrid
+
+        Returns
+        -------
+        dict of int to ndarray, shape (n_rings, rays)
+            Coverage 0 to 1 by group; groups that do not come near are left out.
+        """
+        found: dict[int, np.ndarray] = {}
+        layer, frame = self.layer, self.frame
+        if not len(layer) or not np.isfinite(frame.origin[site]).all():
+            return found
+        turns = [0.0]
+        if frame.edges is not None:
+            width = frame.edges[1] - frame.edges[0]
+            turns += [width, -width]
+        azimuth = np.linspace(0.0, 2.0 * np.pi, 33)
+        reach = grid.edges_m[-1]
+        x, y = frame.place(site, reach * 1.02 * np.sin(azimuth), reach * 1.02 * np.cos(azimuth))
+        for turn in turns:
+            box = (x.min() + turn, y.min(), x.max() + turn, y.max())
+            for group, part in self._one_turn(site, grid, box, turn).items():
+                found[group] = np.maximum(found[group], part) if group in found else part
+        return found
+
+    def _one_turn(self, site, grid, box, turn):
+        layer, frame = self.layer, self.frame
+        origin = frame.origin[site] + [turn, 0.0]
+        # a site on an edge: which side of it is undefined, a micrometre is not
+        origin = origin + 1e-6 * frame.units_per_metre(site) * np.array([0.61, 0.79])
+        inside = layer._inside(origin)
+        edges = layer._edges_in(*box)
+        shape = (len(grid.edges_m) - 1, grid.rays)
+        found = {int(g): np.full(shape, min(inside[g], 1.0), np.float32) for g in np.flatnonzero(inside > 0)}
+        if not len(edges):
+            return found
+        shift = np.array([turn, 0.0])
+        first = frame.locate(site, *(layer._start[edges] - shift).T) - frame.locate(site, *(origin - shift))
+        second = frame.locate(site, *(layer._end[edges] - shift).T) - frame.locate(site, *(origin - shift))
+        owner = layer._owner[edges]
+        ray, radius, sign, which = _crossings(first, second, grid.rays)
+        for group in np.unique(owner):
+            mine = owner[which] == group
+            steps = _accumulate(ray[mine], radius[mine], sign[mine], grid)
+            steps += inside[group]
+            # rings of one group may overlap (two polygons): the union counts once
+            found[int(group)] = np.clip(steps, 0.0, 1.0).astype(np.float32)
+        return found
+
+
+def _crossings(first, second, rays):
+    """Find where edges cross the rays: ray number, radius, +1 inwards or -1 outwards, edge number."""
+    unit = rays / (2.0 * np.pi)
+    at1 = np.arctan2(first[:, 0], first[:, 1]) * unit - 0.5
+    at2 = np.arctan2(second[:, 0], second[:, 1]) * unit - 0.5
+    sweep = at2 - at1
+    # the short way round; at1 and at2 keep their own rounding, so neighbours agree on a shared vertex
+    turn = np.where(sweep > rays / 2.0, -rays, np.where(sweep < -rays / 2.0, rays, 0))
+    low = np.where(sweep + turn > 0, np.floor(at1), np.floor(at2))
+    high = np.where(sweep + turn > 0, np.floor(at2), np.floor(at1))
+    number = (high - low + np.where(sweep + turn > 0, turn, -turn)).astype(int)
+    sign = np.where(sweep + turn > 0, 1.0, -1.0)
+    which = np.repeat(np.arange(len(first)), number)
+    inner = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
+    ray = (low[which].astype(int) + 1 + inner) % rays
+    azimuth = (ray + 0.5) / unit
+    p, d = first[which], (second - first)[which]
+    # rounding can put a ray a hair beside its edge's end: the radius is bounded by the edge
+    with np.errstate(invalid="ignore", divide="ignore"):
+        radius = (p[:, 0] * d[:, 1] - p[:, 1] * d[:, 0]) / (np.sin(azimuth) * d[:, 1] - np.cos(azimuth) * d[:, 0])
+    longest = np.maximum(np.hypot(*first.T), np.hypot(*second.T))[which]
+    radius = np.clip(np.nan_to_num(radius, nan=0.0), 0.0, longest)
+    return ray, radius, sign[which], which
+
+
+def _accumulate(ray, radius, sign, grid) -> np.ndarray:
+    """Turn crossings into the inside count of each spot relative to the site, by area within rings."""
+    edges = grid.edges_m
+    rings = len(edges) - 1
+    ring = np.clip(np.searchsorted(edges, radius, side="right") - 1, -1, rings)
+    within = np.clip(ring, 0, rings - 1)
+    part = (radius**2 - edges[within] ** 2) / (edges[within + 1] ** 2 - edges[within] ** 2)
+    part = np.clip(np.where(ring < 0, 0.0, part), 0.0, 1.0)
+    part = np.where(ring >= rings, 1.0, part)
+    size = (rings + 1) * grid.rays
+    steps = np.bincount(within * grid.rays + ray, sign * (1.0 - part), size)
+    steps += np.bincount((within + 1) * grid.rays + ray, np.where(ring >= rings, 0.0, sign * part), size)
+    return np.cumsum(steps.reshape(rings + 1, grid.rays)[:-1], axis=0)

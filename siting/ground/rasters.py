@@ -1,0 +1,252 @@
+"""Reading rasters: one small interface, rasterio where it is installed, GDAL's own bindings otherwise.
+
+Only windows are read, never a whole raster, and a window that is finer than
+what is sampled from it is thinned while it is read, strip by strip, by taking
+every k-th cell: averaging would invent land-cover classes and flatten ridges.
+"""
+from __future__ import annotations
+
+import os
+from contextlib import contextmanager
+from typing import NamedTuple
+
+import numpy as np
+
+from ..errors import InputError
+
+STRIP_CELLS = 8_000_000
+"""Cells held at once while a window is thinned."""
+CACHE_BYTES = 256 << 20
+"""Most memory that GDAL may keep decoded blocks in during a run."""
+
+
+class Window(NamedTuple):
+    """A piece of a raster: its cells, which of them hold data, and how it lies in the whole.
+
+    Cell (i, j) of `values` is cell (row + i·thinning, col + j·thinning) of the raster.
+    """
+
+    values: np.ndarray
+    valid: np.ndarray
+    row: int
+    col: int
+    thinning: int
+
+
+class Raster:
+    """One band of a raster file, read by windows.
+
+    Parameters
+    ----------
+    path : str
+        What GDAL opens.
+    name : str, optional
+        The layer's name, for messages; else the path.
+    band : int
+        Band number, from 1.
+    crs : str, optional
+        WKT of the CRS, where the user has set another than the file's.
+
+    Raises
+    ------
+    InputError
+        If it cannot be opened, has no CRS, no georeference or no such band.
+    """
+
+    def __init__(self, path: str, name: str | None = None, band: int = 1, crs: str | None = None):
+        self.path, self.band = str(path), int(band)
+        self.name = name or os.path.basename(self.path) or self.path
+        self._source = _open(self.path, self.name, self.band)
+        self.crs: str = crs or self._source.crs
+        self.shape: tuple[int, int] = self._source.shape
+        self.affine: tuple = self._source.affine  # x = a + b·col + c·row, y = d + e·col + f·row
+        self.category_names: dict[int, str] = self._source.category_names
+        self.unit: str = self._source.unit
+        if not self.crs:
+            raise InputError(f"Raster “{self.name}” has no coordinate reference system. Assign it one first.")
+        _a, b, c, _d, e, f = self.affine
+        if b * f - c * e == 0 or self.affine == (0.0, 1.0, 0.0, 0.0, 0.0, 1.0):
+            raise InputError(
+                f"Raster “{self.name}” is not georeferenced (no geotransform). Georeference or warp it first.")
+
+    def pixel_of(self, x, y) -> tuple[np.ndarray, np.ndarray]:
+        """Return fractional column and row of coordinates in the raster's CRS (0, 0 is the outer corner)."""
+        a, b, c, d, e, f = self.affine
+        det = b * f - c * e
+        dx, dy = np.asarray(x) - a, np.asarray(y) - d
+        return (f * dx - c * dy) / det, (b * dy - e * dx) / det
+
+    def read(self, row0: int, row1: int, col0: int, col1: int, thinning: int = 1) -> Window:
+        """Read the cells of rows row0 … row1 - 1 and columns col0 … col1 - 1 that exist.
+
+        Parameters
+        ----------
+        row0, row1, col0, col1 : int
+            Bounds; they may lie outside the raster.
+        thinning : int
+            Keep every k-th row and column only.
+
+        Returns
+        -------
+        Window
+            Empty (shape (0, 0)) where the raster does not reach.
+
+        Raises
+        ------
+        InputError
+            If the file is damaged there.
+        """
+        row0, row1 = max(row0, 0), min(row1, self.shape[0])
+        col0, col1 = max(col0, 0), min(col1, self.shape[1])
+        if row1 <= row0 or col1 <= col0:
+            return Window(np.zeros((0, 0), np.float32), np.zeros((0, 0), bool), row0, col0, thinning)
+        width = col1 - col0
+        if thinning <= 1:
+            values, valid = self._block(row0, row1, col0, col1)
+            return Window(values, valid, row0, col0, 1)
+        lines = max(STRIP_CELLS // width // thinning, 1) * thinning
+        parts = []
+        for top in range(row0, row1, lines):
+            block = self._block(top, min(top + lines, row1), col0, col1)
+            parts.append([part[::thinning, ::thinning].copy() for part in block])
+        values = np.concatenate([part[0] for part in parts])
+        valid = np.concatenate([part[1] for part in parts])
+        return Window(values, valid, row0, col0, thinning)
+
+    def _block(self, row0, row1, col0, col1):
+        try:
+            values, valid = self._source.block(row0, row1, col0, col1)
+        except Exception as error:  # both libraries raise many kinds for a damaged file
+            raise InputError(
+                f"Raster “{self.name}” cannot be read at rows {row0} to {row1}, columns {col0} to {col1}: "
+                f"{error}. The file may be damaged; copy or export it anew.") from error
+        if values.dtype.kind == "f":
+            valid &= np.isfinite(values)
+        return values, valid
+
+    def thin_overview(self, cells: int = 1024) -> Window:
+        """Read every k-th row and column of the whole raster, at most `cells` each way."""
+        thinning = max(-(-max(self.shape) // cells), 1)
+        rows = range(0, self.shape[0], thinning)
+        lines = [self.read(row, row + 1, 0, self.shape[1]) for row in rows]
+        return Window(np.concatenate([w.values[:, ::thinning] for w in lines]),
+                      np.concatenate([w.valid[:, ::thinning] for w in lines]), 0, 0, thinning)
+
+
+class _Rasterio:
+    def __init__(self, path, band):
+        import rasterio
+        from rasterio.enums import MaskFlags
+        from rasterio.windows import Window as RasterioWindow
+        self._window = RasterioWindow
+        self._file = rasterio.open(path)
+        self._check(band, self._file.count)
+        self._band = band
+        t = self._file.transform
+        self.affine = (t.c, t.a, t.b, t.f, t.d, t.e)
+        self.shape = self._file.shape
+        self.crs = self._file.crs.to_wkt() if self._file.crs else ""
+        self.unit = (self._file.units[band - 1] or "") if self._file.units else ""
+        self.category_names = _category_names(path, band)
+        self._nodata = self._file.nodatavals[band - 1]
+        flags = self._file.mask_flag_enums[band - 1]
+        self._masked = MaskFlags.per_dataset in flags or MaskFlags.alpha in flags
+        self._scale, self._offset = self._file.scales[band - 1], self._file.offsets[band - 1]
+
+    @staticmethod
+    def _check(band, count):
+        if not 1 <= band <= count:
+            raise ValueError(f"it has {count} band(s), band {band} was asked for")
+
+    def block(self, row0, row1, col0, col1):
+        window = self._window(col0, row0, col1 - col0, row1 - row0)
+        values = self._file.read(self._band, window=window)
+        mask = self._file.read_masks(self._band, window=window) if self._masked else None
+        return _finish(values, self._nodata, mask, self._scale, self._offset)
+
+
+class _Gdal:
+    def __init__(self, path, band):
+        from osgeo import gdal
+        if hasattr(gdal, "ExceptionMgr"):
+            with gdal.ExceptionMgr(useExceptions=True):
+                self._file = gdal.Open(path)
+        else:
+            self._file = gdal.Open(path)
+        if self._file is None:
+            raise OSError(gdal.GetLastErrorMsg() or "not recognised as a raster")
+        _Rasterio._check(band, self._file.RasterCount)
+        self._band = self._file.GetRasterBand(band)
+        self._error_text = gdal.GetLastErrorMsg
+        self.affine = tuple(self._file.GetGeoTransform(can_return_null=False))
+        self.shape = (self._file.RasterYSize, self._file.RasterXSize)
+        self.crs = self._file.GetProjection() or ""
+        self.unit = self._band.GetUnitType() or ""
+        self.category_names = _category_names(path, band)
+        self._nodata = self._band.GetNoDataValue()
+        flags = self._band.GetMaskFlags()
+        self._mask = self._band.GetMaskBand() if flags & (gdal.GMF_PER_DATASET | gdal.GMF_ALPHA) else None
+        self._scale = self._band.GetScale() or 1.0
+        self._offset = self._band.GetOffset() or 0.0
+
+    def block(self, row0, row1, col0, col1):
+        box = (col0, row0, col1 - col0, row1 - row0)
+        values = self._band.ReadAsArray(*box)
+        if values is None:
+            raise OSError(self._error_text() or "no data came back")
+        mask = self._mask.ReadAsArray(*box) if self._mask is not None else None
+        return _finish(values, self._nodata, mask, self._scale, self._offset)
+
+
+def _finish(values, nodata, mask, scale, offset):
+    """Mark cells without data, and apply a scale and offset where the band has one."""
+    valid = np.ones(values.shape, bool) if mask is None else mask > 0
+    if nodata is not None and not np.isnan(nodata):
+        if values.dtype.kind == "f":
+            valid &= ~np.isclose(values, nodata, rtol=1e-6, atol=0.0)
+        else:
+            valid &= values != nodata
+    if scale != 1.0 or offset != 0.0:
+        values = (values * scale + offset).astype(np.float32)
+    return values, valid
+
+
+def _category_names(path, band) -> dict[int, str]:
+    """Read the names of classes that the file itself carries, if any."""
+    try:
+        from osgeo import gdal
+    except ImportError:
+        return {}
+    dataset = gdal.Open(path)
+    names = dataset.GetRasterBand(band).GetCategoryNames() if dataset is not None else None
+    return {value: name for value, name in enumerate(names or []) if name}
+
+
+def _open(path, name, band):
+    try:
+        import rasterio  # noqa: F401  (only whether it is there)
+        backend = _Rasterio
+    except ImportError:
+        backend = _Gdal
+    try:
+        return backend(path, band)
+    except Exception as error:  # both libraries raise many kinds; the text tells
+        raise InputError(
+            f"Raster “{name}” cannot be opened: {error}. Check the path, or export the layer to a GeoTIFF."
+        ) from error
+
+
+@contextmanager
+def bounded_cache():
+    """Bound the memory that GDAL keeps decoded blocks in while a run lasts."""
+    try:
+        from osgeo import gdal
+    except ImportError:
+        yield
+        return
+    before = gdal.GetCacheMax()
+    gdal.SetCacheMax(min(before, CACHE_BYTES))
+    try:
+        yield
+    finally:
+        gdal.SetCacheMax(before)

@@ -1,0 +1,308 @@
+"""What each spot around a site is worth: target, unknown, avoided, usable.
+
+A spot is target where each layer that covers it says so; where no layer covers
+it, it is unknown, and unknown counts as not target.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import NamedTuple
+
+import numpy as np
+
+from ..errors import InputError
+from .classes import TargetClasses
+from .polargrid import PolarGrid
+from .polygons import PolygonLayer, PolygonSampler
+from .rasters import Raster
+from .rastersampling import RasterSampler, grid_step_m
+
+FLAT_TOLERANCE_M = 0.1
+"""How far above the zero level a flattened water surface in a DEM may lie and still be it [m]."""
+
+
+@dataclass
+class SurfaceLayers:
+    """The layers that tell the surface; each may be missing, but not all.
+
+    Attributes
+    ----------
+    landcover, classes : Raster and TargetClasses, or None
+    class_names : dict of int to str
+        Names of land-cover classes, for the words.
+    water : PolygonLayer or None
+        One group; `water_is_land` when it holds everything that is not the surface.
+    avoid : PolygonLayer or None
+        Groups with a name and the share of the time [0 to 1] that they spoil.
+    dem : Raster or None
+    dem_is_bed : bool
+        Whether the DEM goes on under water.
+    is_water : bool
+        Sea or lake (True), snow or soil (False).
+    """
+
+    landcover: Raster | None = None
+    classes: TargetClasses | None = None
+    class_names: dict = field(default_factory=dict)
+    water: PolygonLayer | None = None
+    water_is_land: bool = False
+    avoid: PolygonLayer | None = None
+    avoid_names: list = field(default_factory=list)
+    avoid_shares: np.ndarray | None = None
+    dem: Raster | None = None
+    dem_is_bed: bool = False
+    is_water: bool = True
+
+    def check(self) -> None:
+        """Refuse a set of layers that can tell nothing.
+
+        Raises
+        ------
+        InputError
+        """
+        if self.landcover is None and self.water is None and self.dem is None:
+            raise InputError(
+                "Neither LANDCOVER nor WATER nor DEM is given, so nothing tells where the surface to be "
+                "measured is. Give at least one of them.")
+        if self.landcover is not None and self.classes is None:
+            raise InputError("LANDCOVER is given without TARGET_CLASSES. Say which classes are the surface.")
+
+    @property
+    def dem_decides(self) -> bool:
+        """Whether the DEM has a say in what is target."""
+        alone = self.landcover is None and self.water is None
+        return self.dem is not None and (alone or (self.is_water and self.dem_is_bed))
+
+
+class Spots(NamedTuple):
+    """Worth of each spot at one level, arrays (n_rings, rays), 0 to 1."""
+
+    target: np.ndarray
+    unknown: np.ndarray
+    avoid: np.ndarray
+    usable: np.ndarray
+
+
+class Cause(NamedTuple):
+    """Something that spoils spots: its name in words, and how much of each spot it takes."""
+
+    name: str
+    kind: str
+    share: np.ndarray
+
+
+class Surface:
+    """The surface around one site, sampled once, told at any level."""
+
+    def __init__(self, layers: SurfaceLayers, classes, class_valid, water, avoid, ground, ground_valid,
+                 zero_level):
+        self._layers = layers
+        self._classes, self._class_valid = classes, class_valid
+        self._water = water
+        self._avoid_groups = avoid
+        self._ground, self._ground_valid = ground, ground_valid
+        self._zero_level = zero_level
+        shape = next(a.shape for a in (classes, water, ground) if a is not None)
+        self.avoid = np.zeros(shape, np.float32)
+        for group, cover in avoid.items():
+            np.maximum(self.avoid, cover * np.float32(layers.avoid_shares[group]), out=self.avoid)
+        self._told = self._tell_fixed(shape)
+
+    @property
+    def varies_with_level(self) -> bool:
+        """Whether the spots' worth changes with the level."""
+        return self._layers.dem_decides and self._layers.is_water and self._layers.dem_is_bed
+
+    def _tell_fixed(self, shape):
+        """Combine what does not change with the level: target so far, and what is covered."""
+        target, covered = np.ones(shape, np.float32), np.zeros(shape, bool)
+        if self._classes is not None:
+            wanted = self._layers.classes.contains(self._classes)
+            target[self._class_valid & ~wanted] = 0.0
+            covered |= self._class_valid
+        if self._water is not None:
+            target *= self._water
+            covered[...] = True
+        return target, covered
+
+    def at_level(self, level: float) -> Spots:
+        """Tell the spots' worth at a level.
+
+        Parameters
+        ----------
+        level : float
+            Level of the surface in the DEM's vertical datum [m].
+
+        Returns
+        -------
+        Spots
+        """
+        target, covered = self._told
+        if self._layers.dem_decides:
+            target, covered = target.copy(), covered | self._ground_valid
+            target[self._ground_valid & ~self._below(level)] = 0.0
+        unknown = None
+        if not covered.all():
+            unknown = (~covered).astype(np.float32)
+            target = np.where(covered, target, np.float32(0.0))
+        usable = target if not self._avoid_groups else target * (1.0 - self.avoid)
+        return Spots(target, unknown if unknown is not None else np.zeros_like(target), self.avoid, usable)
+
+    def _below(self, level):
+        """Tell where the DEM allows the target at a level."""
+        layers = self._layers
+        if not layers.is_water:
+            return self._ground_valid
+        if layers.dem_is_bed:
+            low = self._ground_valid & (self._ground < level)
+        else:
+            low = self._ground_valid & (self._ground <= self._zero_level + FLAT_TOLERANCE_M)
+        if layers.landcover is None and layers.water is None:
+            low = reached_from_outside(low)
+        return low
+
+    def causes(self, level: float) -> list[Cause]:
+        """List what spoils the spots at a level, each with its share of every spot."""
+        spots, causes = self.at_level(level), []
+        layers = self._layers
+        lost = (1.0 - spots.target - spots.unknown).clip(0.0, 1.0)
+        if self._classes is not None:
+            wrong = self._class_valid & ~layers.classes.contains(self._classes)
+            for value in np.unique(self._classes[wrong]):
+                mine = wrong & (self._classes == value)
+                causes.append(Cause(self._class_label(value), "class", mine.astype(np.float32)))
+                lost = np.where(mine, np.float32(0.0), lost)
+        if layers.dem_decides and layers.is_water:
+            dry = self._ground_valid & ~self._below(level)
+            if self._water is not None:
+                # outside the polygons it is land at any level, not drying ground
+                dry &= self._water > 0.5
+            dry_share = np.where(dry, lost, np.float32(0.0))
+            if dry_share.any():
+                label = "ground that is dry at this level" if layers.dem_is_bed else "ground above the water"
+                causes.append(Cause(label, "dry", dry_share))
+                lost = lost - dry_share
+        if lost.any():
+            label = "land (outside the water polygons)" if not layers.water_is_land else "land (polygons)"
+            if not layers.is_water:
+                label = "other ground (by the polygons)"
+            causes.append(Cause(label, "land", lost))
+        if spots.unknown.any():
+            causes.append(Cause("no data", "unknown", spots.unknown))
+        taken = np.zeros_like(self.avoid)
+        for group in sorted(self._avoid_groups, key=lambda g: -layers.avoid_shares[g]):
+            share = self._avoid_groups[group] * np.float32(layers.avoid_shares[group]) * spots.target
+            share = np.maximum(share - taken, 0.0)
+            taken += share
+            if share.any():
+                causes.append(Cause(self._avoid_label(group), "avoid", share))
+        return causes
+
+    def _class_label(self, value) -> str:
+        text = f"{value:g}"
+        name = self._layers.class_names.get(int(value)) if float(value).is_integer() else None
+        return name if name else f"land-cover class {text}"
+
+    def _avoid_label(self, group) -> str:
+        name, share = self._layers.avoid_names[group], float(self._layers.avoid_shares[group])
+        name = name or "an area to avoid"
+        return name if share >= 0.995 else f"{name} (there {100 * share:.0f} % of the time)"
+
+
+def reached_from_outside(low: np.ndarray) -> np.ndarray:
+    """Keep the low ground that is connected with the outermost ring: no water reaches the rest.
+
+    Parameters
+    ----------
+    low : ndarray of bool, shape (n_rings, rays)
+
+    Returns
+    -------
+    ndarray of bool
+    """
+    reached = np.zeros_like(low)
+    reached[-1] = low[-1]
+    twice = np.concatenate([low, low], axis=1)
+    while True:
+        before = np.count_nonzero(reached)
+        for axis, flip in ((0, True), (0, False)):
+            reached = _spread(reached, low, axis, flip)
+        for flip in (False, True):
+            around = _spread(np.concatenate([reached, reached], axis=1), twice, 1, flip)
+            reached = around[:, :low.shape[1]] | around[:, low.shape[1]:]
+        if np.count_nonzero(reached) == before:
+            return reached
+
+
+def _spread(reached, low, axis, flip):
+    """Carry `reached` along an axis through unbroken runs of `low`."""
+    if flip:
+        reached, low = np.flip(reached, axis), np.flip(low, axis)
+    place = np.arange(1, low.shape[axis] + 1).reshape((-1, 1) if axis == 0 else (1, -1))
+    last_wall = np.maximum.accumulate(np.where(low, 0, place), axis=axis)
+    last_seed = np.maximum.accumulate(np.where(reached, place, 0), axis=axis)
+    out = low & (last_seed > last_wall)
+    return np.flip(out, axis) if flip else out
+
+
+class SurfaceSampler:
+    """Samples all layers around many sites.
+
+    Parameters
+    ----------
+    layers : SurfaceLayers
+    lon, lat : ndarray, shape (n,)
+        The sites, WGS 84 [°].
+    reach_m : array_like
+        Farthest spot at each site [m].
+    """
+
+    def __init__(self, layers: SurfaceLayers, lon, lat, reach_m):
+        layers.check()
+        self.layers = layers
+
+        def raster(one):
+            return RasterSampler(one, lon, lat, reach_m) if one is not None else None
+
+        def polygon(one):
+            return PolygonSampler(one, lon, lat, reach_m) if one is not None else None
+
+        self._landcover = raster(layers.landcover)
+        self._dem = raster(layers.dem) if layers.dem_decides else None
+        self._water, self._avoid = polygon(layers.water), polygon(layers.avoid)
+
+    def cell_m(self, site: int) -> float:
+        """Return the finest cell among the rasters at a site [m]; 0 without a raster."""
+        cells = [s.cell_m(site) for s in (self._landcover, self._dem) if s is not None]
+        cells = [c for c in cells if np.isfinite(c)]
+        return min(cells) if cells else 0.0
+
+    def surface(self, site: int, grid: PolarGrid, zero_level: float) -> Surface:
+        """Sample the surface around one site.
+
+        Parameters
+        ----------
+        site : int
+        grid : PolarGrid
+        zero_level : float
+            Zero level of the surface in the DEM's vertical datum [m].
+
+        Returns
+        -------
+        Surface
+        """
+        east, north = grid.east_north()
+        step = grid_step_m(grid)
+        classes = class_valid = ground = ground_valid = water = None
+        if self._landcover is not None:
+            classes, class_valid = self._landcover.sample(site, east, north, step)
+        if self._dem is not None:
+            ground, ground_valid = self._dem.sample(site, east, north, step)
+        if self._water is not None:
+            water = self._water.coverage(site, grid).get(0)
+            if water is None:
+                water = np.zeros(east.shape, np.float32)
+            if self.layers.water_is_land:
+                water = 1.0 - water
+        avoid = self._avoid.coverage(site, grid) if self._avoid is not None else {}
+        return Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level)

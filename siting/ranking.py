@@ -1,0 +1,154 @@
+"""Ranking candidates: from assessments to one row each, best first."""
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Callable
+
+import numpy as np
+
+from .assess import Assessment, Settings, assess
+from .candidates import Candidate
+from .ground.surface import SurfaceLayers
+from .verdict import wording
+from .verdict.reasons import spoil
+from .verdict.score import AZ_SPAN, NOT_ASSESSED, QUALITY, UNSUITABLE, Criterion, Score, rank_order, score
+
+
+@dataclass
+class RankRow:
+    """What is told of one candidate; None where it does not apply.
+
+    Attributes
+    ----------
+    index : int
+        Index into the candidates.
+    rank : int or None
+        1 is best.
+    result : Score or None
+        Score and verdict.
+    quality : float or None
+        Mean over the bins that count.
+    az_span_deg : float or None
+        Sum of the bins that count [°].
+    el_from_deg, el_to_deg : float or None
+        Lowest and highest angle of any bin that counts [°].
+    h_low_m, h_high_m : float or None
+        Height over the surface at the lowest and the highest level [m].
+    res_m : float or None
+        Least separation of the best bin [m].
+    limit_by, advice : str
+    bin_quality : ndarray or None
+        Quality of each bin, for charts.
+    """
+
+    index: int
+    rank: int | None = None
+    result: Score | None = None
+    quality: float | None = None
+    az_span_deg: float | None = None
+    el_from_deg: float | None = None
+    el_to_deg: float | None = None
+    h_low_m: float | None = None
+    h_high_m: float | None = None
+    res_m: float | None = None
+    limit_by: str = ""
+    advice: str = ""
+    bin_quality: np.ndarray | None = None
+    bin_counts: np.ndarray | None = None
+    drowned: bool = False
+
+    @property
+    def verdict(self) -> str:
+        """Suitable, marginal, unsuitable or not assessed."""
+        if self.result is not None:
+            return self.result.verdict
+        return UNSUITABLE if self.drowned else NOT_ASSESSED
+
+
+def row_of(index: int, assessment: Assessment, criteria: list[Criterion]) -> RankRow:
+    """Turn one assessment into a row, not yet ranked.
+
+    Parameters
+    ----------
+    index : int
+    assessment : Assessment
+    criteria : list of Criterion
+        `QUALITY` and `AZ_SPAN` or variants of them, in this order.
+
+    Returns
+    -------
+    RankRow
+    """
+    a = assessment
+    counts, angle = a.counts, np.array(a.settings.elevation_deg)
+    some = bool(counts.any())
+    quality = float(a.windows.quality[counts].mean()) if some else 0.0
+    span = float(counts.sum() * a.settings.bin_width_deg)
+    values = [quality, span]
+    result = score(values, criteria)
+    spoiled = spoil(a)
+    best = float(np.min(a.separation_m))
+    return RankRow(
+        index, None, result, quality, span,
+        float(angle[a.windows.first[counts].min()]) if some else None,
+        float(angle[a.windows.last[counts].max()]) if some else None,
+        float(a.candidate.over_zero_m - a.candidate.low_m),
+        float(a.candidate.over_zero_m - a.candidate.high_m),
+        best if np.isfinite(best) else None,
+        wording.limit_words(a, spoiled, result, criteria, values),
+        wording.advice(a, spoiled),
+        a.windows.quality.copy(), counts,
+    )
+
+
+def problem_row(index: int, candidate: Candidate) -> RankRow:
+    """Make the row of a candidate that cannot be assessed: its reason in `limit_by`."""
+    row = RankRow(index, limit_by=wording.cut(candidate.problem), drowned=candidate.drowned)
+    row.advice = "not assessed: " + candidate.problem if not candidate.drowned else "put the antenna higher"
+    row.advice = wording.cut(row.advice)
+    if np.isfinite(candidate.over_zero_m):
+        row.h_low_m = float(candidate.over_zero_m - candidate.low_m)
+        row.h_high_m = float(candidate.over_zero_m - candidate.high_m)
+    return row
+
+
+def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
+         criteria: list[Criterion] | None = None,
+         progress: Callable[[float, str], None] = lambda fraction, message: None,
+         is_cancelled: Callable[[], bool] = lambda: False) -> list[RankRow]:
+    """Assess, score and order candidates.
+
+    Parameters
+    ----------
+    candidates : list of Candidate
+        Resolved.
+    layers : SurfaceLayers
+    settings : Settings
+    criteria : list of Criterion, optional
+        Quality and azimuth span; the conventional ones by default.
+    progress, is_cancelled : callable
+        See `siting.assess.assess`.
+
+    Returns
+    -------
+    list of RankRow
+        Best first; candidates that were not assessed come last, without a rank.
+
+    Raises
+    ------
+    Cancelled
+    """
+    criteria = criteria or [QUALITY, AZ_SPAN]
+    rows: list = [None] * len(candidates)
+    for index, one in assess(candidates, layers, settings, progress, is_cancelled):
+        rows[index] = problem_row(index, candidates[index]) if one is None else row_of(index, one, criteria)
+    order = rank_order([row.result for row in rows], criteria)
+    # under water is a finding, not a failure to look: it stands before what was not assessed
+    order.sort(key=lambda i: 0 if rows[i].result is not None else 1 if rows[i].drowned else 2)
+    ranked = [rows[i] for i in order]
+    number = 0
+    for row in ranked:
+        if row.result is not None or row.drowned:
+            number += 1
+            row.rank = number
+    return ranked

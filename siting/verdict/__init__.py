@@ -1,0 +1,1 @@
+"""How the verdict is reached: windows, bins, desirabilities, and their words."""

@@ -1,0 +1,54 @@
+"""A rose of quality by azimuth as SVG: north up, clockwise, readable in grey."""
+from __future__ import annotations
+
+from html import escape
+
+import numpy as np
+
+# seven steps of Cividis (Nuñez, Anderton & Renslow 2018), dark to light: made for colour-blind readers
+RAMP = ["#00224e", "#2a3f6d", "#575c6d", "#7c7b78", "#a59c74", "#d2c060", "#fee838"]
+
+
+def colour(quality: float) -> str:
+    """Return the colour of a quality 0 to 1."""
+    return RAMP[int(np.clip(quality * len(RAMP), 0, len(RAMP) - 1))]
+
+
+def rose_svg(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 200) -> str:
+    """Draw the quality of each azimuth bin as a wedge whose length and colour are its quality.
+
+    Parameters
+    ----------
+    quality : ndarray, shape (bins,)
+        0 to 1; the first bin begins at north.
+    counts : ndarray of bool, shape (bins,)
+        Bins that do not count are drawn pale.
+    title : str
+        Alternative text.
+    size : int
+        Width and height [px].
+
+    Returns
+    -------
+    str
+        An SVG element.
+    """
+    middle, radius = size / 2.0, size / 2.0 - 18.0
+    edges = np.radians(np.arange(len(quality) + 1) * 360.0 / len(quality))
+    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}" height="{size}" '
+             f'viewBox="0 0 {size} {size}" role="img" aria-label="{escape(title)}">'
+             f"<title>{escape(title)}</title>"]
+    for ring in (0.25, 0.5, 0.75, 1.0):
+        parts.append(f'<circle cx="{middle:g}" cy="{middle:g}" r="{ring * radius:.1f}" fill="none" '
+                     f'stroke="#9aa4b0" stroke-width="{1 if ring == 1 else 0.5}"/>')
+    for i in np.flatnonzero(quality > 0):
+        r = radius * float(quality[i])
+        x1, y1 = middle + r * np.sin(edges[i]), middle - r * np.cos(edges[i])
+        x2, y2 = middle + r * np.sin(edges[i + 1]), middle - r * np.cos(edges[i + 1])
+        pale = "" if counts[i] else ' fill-opacity="0.25"'
+        parts.append(f'<path d="M{middle:g} {middle:g}L{x1:.1f} {y1:.1f}A{r:.1f} {r:.1f} 0 0 1 {x2:.1f} {y2:.1f}Z" '
+                     f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" stroke-width="0.4"/>')
+    for text, x, y in (("N", middle, 13), ("E", size - 8, middle + 4), ("S", middle, size - 4), ("W", 8, middle + 4)):
+        parts.append(f'<text x="{x:g}" y="{y:g}" text-anchor="middle" font-size="12" fill="#1c2430">{text}</text>')
+    parts.append("</svg>")
+    return "".join(parts)

@@ -1,0 +1,201 @@
+"""The verdict in plain words, with figures; nothing is said that was not computed."""
+from __future__ import annotations
+
+import numpy as np
+
+from ..assess import Assessment
+from .reasons import Spoil, main_cause
+from .score import Criterion, Score
+
+MAX_TEXT = 250
+"""Longest text of a field: a Shapefile cuts at 254 bytes."""
+
+
+def metres(value: float) -> str:
+    """Write a distance: decimetres below 10 m, metres below 1 km.
+
+    Examples
+    --------
+    >>> metres(3.26), metres(47.6), metres(1234.0)
+    ('3.3', '48', '1230')
+    """
+    if value < 9.95:
+        return f"{value:.1f}"
+    if value < 999.5:
+        return f"{value:.0f}"
+    return f"{round(value, -1):.0f}"
+
+
+def degrees(value: float) -> str:
+    """Write an angle without needless decimals."""
+    return f"{value:.2f}".rstrip("0").rstrip(".")
+
+
+def cut(text: str, longest: int = MAX_TEXT) -> str:
+    """Shorten a text to a number of UTF-8 bytes, at a word, with an ellipsis."""
+    if len(text.encode("utf-8")) <= longest:
+        return text
+    words = text.split(" ")
+    while len(words) > 1 and len((" ".join(words) + " …").encode("utf-8")) > longest:
+        words.pop()
+    return " ".join(words).rstrip(",;: ") + " …"
+
+
+def where_it_lies(name: str, near_m: float, far_m: float) -> str:
+    """Say what lies where, such as “car park from 12 to 25 m out”."""
+    if not np.isfinite(near_m) or far_m <= near_m:
+        return name
+    return f"{name} from {metres(near_m)} to {metres(far_m)} m out"
+
+
+def level_words(level_m: float, levels: int) -> str:
+    """Say at which level, where there is more than one."""
+    return f" (at level {level_m:+.2f} m)" if levels > 1 else ""
+
+
+def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
+    """Say for each bin what spoils it; an empty text where nothing does.
+
+    Returns
+    -------
+    list of str
+        Such as “car park from 12 to 25 m out takes 38 % of the footprints from 8 to 20°”.
+    """
+    a = assessment
+    angle = np.array(a.settings.elevation_deg)
+    bad = ~a.good
+    any_bad = bad.any(axis=0)
+    lowest = angle[np.argmax(bad, axis=0)]
+    highest = angle[len(angle) - 1 - np.argmax(bad[::-1], axis=0)]
+    counts = a.counts
+    texts = []
+    for i in range(a.settings.bins):
+        if not any_bad[i]:
+            texts.append("" if counts[i] else _too_little(a, i))
+            continue
+        if spoiled.cause[i] < 0:
+            texts.append("")
+            continue
+        what = where_it_lies(spoiled.names[spoiled.cause[i]], spoiled.near_m[i], spoiled.far_m[i])
+        angles = (f"from {degrees(lowest[i])} to {degrees(highest[i])}°" if highest[i] > lowest[i]
+                  else f"at {degrees(lowest[i])}°")
+        text = f"{what} takes {max(100 * spoiled.lost[i], 1):.0f} % of the footprints {angles}"
+        text += level_words(spoiled.level_m, len(a.candidate.levels_m))
+        if a.windows.width[i] > 0 and not counts[i]:
+            text += f"; {_too_little(a, i)}"
+        texts.append(cut(text))
+    return texts
+
+
+def _too_little(a: Assessment, i: int) -> str:
+    """Say why a bin with a window does not count."""
+    n, res = float(a.cycles[i]), float(a.separation_m[i])
+    if n < a.settings.min_cycles:
+        return f"only {n:.1f} oscillations ({degrees(a.settings.min_cycles)} needed)"
+    if a.settings.max_res_m is not None and res > a.settings.max_res_m:
+        return f"tells only surfaces {res:.2f} m apart ({degrees(a.settings.max_res_m)} m needed)"
+    return ""
+
+
+def azimuth_ranges(chosen: np.ndarray, width_deg: float) -> list[tuple[float, float]]:
+    """Join neighbouring bins to ranges of azimuth, over north where they join there.
+
+    Parameters
+    ----------
+    chosen : ndarray of bool, shape (bins,)
+    width_deg : float
+
+    Returns
+    -------
+    list of (from, to)
+        Clockwise [°]; (0, 360) where all are chosen.
+
+    Examples
+    --------
+    >>> azimuth_ranges(np.array([True, False, False, True]), 90.0)
+    [(270.0, 90.0)]
+    """
+    if chosen.all():
+        return [(0.0, 360.0)]
+    if not chosen.any():
+        return []
+    begin = np.flatnonzero(chosen & ~np.roll(chosen, 1))
+    end = np.flatnonzero(chosen & ~np.roll(chosen, -1)) + 1
+    if end[0] <= begin[0]:
+        end = np.roll(end, -1)
+    bins = len(chosen)
+    return [(float(b * width_deg), float(width_deg * (e if e <= bins else e - bins))) for b, e in zip(begin, end)]
+
+
+def azimuth_words(chosen: np.ndarray, width_deg: float, most: int = 3) -> str:
+    """Say where a set of bins lies, such as “between 80 and 140°”; the widest ranges first named in order."""
+    ranges = azimuth_ranges(chosen, width_deg)
+    if ranges == [(0.0, 360.0)]:
+        return "all around"
+    widest = sorted(ranges, key=lambda r: -((r[1] - r[0]) % 360))[:most]
+    parts = [f"{degrees(a)} and {degrees(b)}°" for a, b in ranges if (a, b) in widest]
+    more = len(ranges) - len(parts)
+    text = "between " + ", ".join(parts)
+    return text + (f" and {more} more ranges" if more > 1 else " and one more range" if more else "")
+
+
+def advice(assessment: Assessment, spoiled: Spoil) -> str:
+    """Say where a candidate is usable and what spoils the rest.
+
+    Returns
+    -------
+    str
+        Such as “usable only from 5 to 7° between 80 and 140°: car park from 12 to 25 m out”.
+    """
+    a = assessment
+    angle = np.array(a.settings.elevation_deg)
+    counts, some = a.counts, a.windows.width > 0
+    width = a.settings.bin_width_deg
+    at_level = level_words(spoiled.level_m, len(a.candidate.levels_m))
+    if not some.any():
+        cause = main_cause(spoiled, np.ones(a.settings.bins, bool))
+        return cut("usable nowhere" + (f": {where_it_lies(*cause)}{at_level}" if cause else ""))
+    chosen = counts if counts.any() else some
+    low, high = angle[a.windows.first[chosen].min()], angle[a.windows.last[chosen].max()]
+    full = low == angle[0] and high == angle[-1]
+    text = f"usable {'' if full and counts.any() else 'only '}from {degrees(low)} to {degrees(high)}° "
+    text += azimuth_words(chosen, width)
+    inside = main_cause(spoiled, chosen)
+    if inside and not full:
+        text += f": {where_it_lies(*inside)}{at_level}"
+    if not counts.any():
+        best = int(np.argmax(a.windows.width))
+        text += f"; {_too_little(a, best)}"
+    elif not chosen.all():
+        outside = main_cause(spoiled, ~chosen)
+        if outside:
+            text += f"; elsewhere {where_it_lies(*outside)}"
+    return cut(text)
+
+
+def limit_words(assessment: Assessment, spoiled: Spoil, result: Score, criteria: list[Criterion],
+                values: list[float]) -> str:
+    """Name what limits a candidate most; an empty text where nothing does.
+
+    Returns
+    -------
+    str
+        Such as “azimuth span of the directions that count: 35° (full marks from 90°)”.
+    """
+    if result.limiting < 0:
+        return ""
+    a = assessment
+    if not a.counts.any():
+        if (a.windows.width > 0).any():
+            best = int(np.argmax(a.windows.width))
+            text = f"no direction counts: {_too_little(a, best)} in the best window"
+        else:
+            text = "no direction has a window of usable elevation angles"
+        cause = main_cause(spoiled, np.ones(a.settings.bins, bool))
+        return cut(text + (f"; {cause[0]}" if cause else ""))
+    one, value = criteria[result.limiting], values[result.limiting]
+    need = (f"worth nothing from {one.worst:g}{one.unit} on" if result.desirability[result.limiting] == 0
+            else f"full marks from {one.best:g}{one.unit}")
+    text = f"{one.label}: {value:.3g}{one.unit} ({need})"
+    cause = main_cause(spoiled, ~a.counts if one.key == "az_span" else a.counts)
+    return cut(text + (f"; {cause[0]}" if cause else ""))
