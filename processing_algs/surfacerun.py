@@ -75,7 +75,8 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
     bins = bin_count(real("AZIMUTH_STEP"))
     if not 0 < real("MIN_SHARE") <= 1:
         raise InputError(f"MIN_SHARE is {real('MIN_SHARE'):g}; it must be above 0 and at most 1.")
-    extra = {}
+    # without those parameters a bin needs a window and no more
+    extra = {"min_cycles": 0.0, "max_res_m": None}
     if algorithm.parameterDefinition("MIN_CYCLES") is not None:
         extra = {"min_cycles": real("MIN_CYCLES"),
                  "max_res_m": None if purpose == "soil moisture" else real("MAX_RES")}

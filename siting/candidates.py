@@ -137,11 +137,11 @@ def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation
         raise SiteError("the zero level of its water is not a number")
     zero = None if zero_is_ground else one.zero_level_m
     one.over_zero_m = height_over_zero(reference, one.height_m, zero, ground_m, undulation_m)
-    if one.over_zero_m <= 0:
+    if round(one.over_zero_m, 3) <= 0:
         raise SiteError(f"its height over the surface is {one.over_zero_m:.2f} m; it must be above 0")
     one.levels_m = levels_between(one.low_m, one.high_m, one.over_zero_m)
     least = float(one.over_zero_m - one.high_m)
-    if least <= 0:
+    if round(least, 3) <= 0:
         one.drowned = True
         raise SiteError(f"at the highest level ({one.high_m:+.2f} m) the antenna is {-least:.2f} m under the surface")
     if zero_is_ground and np.isfinite(ground_m):

@@ -13,6 +13,9 @@ from .rastersampling import RasterSampler
 LOOK_AT = 200
 """Candidates whose surroundings are looked at; more of them leave the check to the run's own log."""
 
+STEP_PART = 1.0 / 150.0
+"""Step at which they are looked at, as a part of the reach; a window stays below 600 × 600 cells."""
+
 
 def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m: float,
                  classes: TargetClasses | None = None,
@@ -42,14 +45,11 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
         return
     sampler = RasterSampler(raster, lon, lat, reach_m)
     chosen = np.unique(np.linspace(0, len(lon) - 1, LOOK_AT).astype(int))
-    angle = np.radians(np.arange(0.0, 360.0, 10.0))
-    part = np.linspace(0.02, 1.0, 40)[:, None]
     covered = matched = False
     seen: set = set()
     cells = []
     for site in chosen:
-        radius = part * reach_m[site]
-        value, valid = sampler.sample(int(site), radius * np.sin(angle), radius * np.cos(angle), 0.0)
+        value, valid = sampler.surroundings(int(site), reach_m[site] * STEP_PART)
         cells.append(sampler.cell_m(int(site)))
         covered |= bool(valid.any())
         if classes is not None and valid.any():

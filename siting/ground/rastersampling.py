@@ -107,14 +107,41 @@ class RasterSampler:
         InputError
             If the file is damaged there.
         """
-        cell = self.cell_m(site)
-        if not np.isfinite(self.frame.origin[site]).all() or not np.isfinite(cell):
+        if not self._on_map(site):
             return np.zeros(np.shape(east), np.float32), np.zeros(np.shape(east), bool)
         column, row = self._pixels(site, east, north)
-        thinning = max(int(step_m / (2.0 * cell)), 1)
-        window = self.raster.read(int(row.min()), int(row.max()) + 1,
-                                  int(column.min()), int(column.max()) + 1, thinning)
-        return look_up(window, row, column)
+        return look_up(self._window(site, column, row, step_m), row, column)
+
+    def surroundings(self, site: int, step_m: float) -> tuple[np.ndarray, np.ndarray]:
+        """Read the cells in the box around a site's reach, thinned to a step.
+
+        Parameters
+        ----------
+        site : int
+        step_m : float
+            As in `sample`.
+
+        Returns
+        -------
+        values : ndarray
+            As many as there are; of no cell where the raster does not reach.
+        valid : ndarray of bool
+            Which of them hold data.
+        """
+        if not self._on_map(site):
+            return np.zeros(0, np.float32), np.zeros(0, bool)
+        angle = np.linspace(0.0, 2.0 * np.pi, 33)
+        reach = self.frame.reach_m[site]
+        window = self._window(site, *self._pixels(site, reach * np.sin(angle), reach * np.cos(angle)), step_m)
+        return window.values, window.valid
+
+    def _on_map(self, site) -> bool:
+        return bool(np.isfinite(self.frame.origin[site]).all() and np.isfinite(self.cell_m(site)))
+
+    def _window(self, site, column, row, step_m):
+        thinning = max(int(step_m / (2.0 * self.cell_m(site))), 1)
+        return self.raster.read(int(row.min()), int(row.max()) + 1,
+                                int(column.min()), int(column.max()) + 1, thinning)
 
 
 def look_up(window, row, column) -> tuple[np.ndarray, np.ndarray]:
