@@ -11,6 +11,8 @@ from qgis.core import (
     QgsProcessingAlgorithm,
     QgsProcessingException,
     QgsProcessingParameterDefinition,
+    QgsProcessingParameterEnum,
+    QgsProcessingParameterNumber,
 )
 from qgis.PyQt.QtCore import QCoreApplication
 from qgis.PyQt.QtGui import QIcon
@@ -18,13 +20,14 @@ from qgis.PyQt.QtGui import QIcon
 from ..siting.errors import Cancelled, InputError, StillwaterError
 from ..siting.ground.rasters import bounded_cache
 from . import styling
+from .destinations import destination_of, files_of_inputs, same_place
 from .writing import Output
 
 PLUGIN_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin")
 
 
 class StillwaterAlgorithm(QgsProcessingAlgorithm):
-    """Base of the algorithms: subclasses set the texts, define parameters, and implement `run`."""
+    """Base of the algorithms: subclasses set the texts, define parameters, and implement `compute`."""
 
     ID = TITLE = GROUP = SUMMARY = ""
     TAGS: tuple = ()
@@ -79,14 +82,37 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         if unknown:
             return False, (f"Unknown parameter {', '.join(unknown)}. This algorithm knows: "
                            f"{', '.join(sorted(known))}.")
-        return super().checkParameterValues(parameters, context)
+        ok, text = super().checkParameterValues(parameters, context)
+        if not ok:
+            text = self._refusal(parameters, context) or text
+        return ok, text
+
+    def _refusal(self, parameters, context) -> str:
+        """Say which value is not acceptable and what would be; empty where QGIS's own text has to do."""
+        for one in self.parameterDefinitions():
+            if one.isDestination() or one.name() not in parameters:
+                continue
+            value = parameters[one.name()]
+            if one.checkValueIsAcceptable(value, context):
+                continue
+            if value is None or value == "":
+                return f"{one.name()} is missing. {one.description()}: {one.help()}"
+            text = f"{one.name()} cannot be “{value}”. {one.description()}: {one.help()}"
+            if isinstance(one, QgsProcessingParameterEnum):
+                text += f" Choose one of: {', '.join(one.options())}."
+            elif isinstance(one, QgsProcessingParameterNumber):
+                limits = [f"{word} {limit:g}" for word, limit in (("at least", one.minimum()), ("at most", one.maximum()))
+                          if abs(limit) < 1e300]
+                text += " It must be a number" + (f", {' and '.join(limits)}." if limits else ".")
+            return text
+        return ""
 
     def processAlgorithm(self, parameters, context, feedback):
         self._outputs: list[Output] = []
         self._started = styling.run_name(self.displayName())
         try:
             with bounded_cache():
-                results = self.run(parameters, context, feedback)
+                results = self.compute(parameters, context, feedback)
             for output in self._outputs:
                 output.close()
             return results
@@ -107,7 +133,7 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
                 f"Stillwater stopped at an error of its own ({type(error).__name__}: {error}). Nothing was written. "
                 "The traceback is in the log panel “Stillwater”; please report it.") from None
 
-    def run(self, parameters, context, feedback) -> dict:
+    def compute(self, parameters, context, feedback) -> dict:
         """Do the work; errors meant for the user are `StillwaterError`."""
         raise QgsProcessingException(f"{self.ID} does nothing")
 
@@ -127,9 +153,17 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         optional = bool(definition.flags() & QgsProcessingParameterDefinition.Flag.FlagOptional)
         if optional and not parameters.get(name):
             return None
+        path, table = destination_of(parameters[name], context)
+        for other in files_of_inputs(self, parameters, context):
+            if same_place(path, table, other):
+                raise InputError(f"{name} would overwrite “{path}”, which {other.parameter} is read from. "
+                                 "Choose another file.")
+        is_new = not os.path.exists(path)
         try:
             sink, dest_id = self.parameterAsSink(parameters, name, context, fields, wkb_type, crs)
         except QgsProcessingException as error:
+            if is_new and os.path.isfile(path):
+                os.remove(path)
             raise InputError(f"{name} cannot be created: {error}. Choose another file, folder or format.") from None
         if sink is None:
             raise InputError(f"{name} cannot be created. Choose another file, folder or format.")

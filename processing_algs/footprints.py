@@ -60,7 +60,7 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Footprints", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each site, azimuth and elevation angle."))
 
-    def run(self, parameters, context, feedback):
+    def compute(self, parameters, context, feedback):
         signal = self.parameterAsEnumString(parameters, "SIGNAL", context)
         wavelength = wavelength_m(signal)
         angles = parse_angles(self.parameterAsString(parameters, "ELEVATIONS", context))
@@ -158,11 +158,12 @@ def azimuth_list(first: float, end: float, step: float) -> np.ndarray:
     """
     if not (np.isfinite([first, end, step]).all() and step > 0):
         raise InputError(f"AZIMUTH_STEP is {step:g}; it must be greater than 0°.")
-    if end <= first:
+    if end < first:
         end += 360.0
     span = min(end - first, 360.0)
     if span <= 0:
-        raise InputError(f"AZIMUTH_FROM {first:g} and AZIMUTH_TO {end - 360.0:g} leave no azimuth between them.")
+        raise InputError(f"AZIMUTH_FROM {first:g} and AZIMUTH_TO {end:g} leave no azimuth between them. "
+                         "From 0 to 360 is all around.")
     number = int(np.ceil(span / step - 1e-9))
     if number > 3600:
         raise InputError(f"AZIMUTH_STEP {step:g}° makes over 3600 azimuths. Choose a greater step.")

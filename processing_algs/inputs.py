@@ -170,7 +170,7 @@ def _points_of(feature):
     if geometry.isNull() or geometry.isEmpty():
         return [None]
     if QgsWkbTypes.geometryType(geometry.wkbType()) != QgsWkbTypes.GeometryType.PointGeometry:
-        raise InputError("INPUT holds other geometries than points. Use their centroids or vertices instead.")
+        raise InputError(f"INPUT, feature {feature.id()}: it is no point. Use centroids or vertices instead.")
     return geometry.asMultiPoint() if geometry.isMultipart() else [geometry.asPoint()]
 
 
@@ -245,6 +245,11 @@ def read_polygons(algorithm, parameters, name, context, feedback, candidates, re
     if parameters.get(name) in (None, "", NULL):
         return None, []
     source = source_of(algorithm, parameters, name, context)
+    if QgsWkbTypes.geometryType(source.wkbType()) not in (
+            QgsWkbTypes.GeometryType.PolygonGeometry, QgsWkbTypes.GeometryType.UnknownGeometry):
+        raise InputError(
+            f"{name} “{source.sourceName()}” holds no polygons but {QgsWkbTypes.displayString(source.wkbType())}. "
+            "Give a polygon layer.")
     request = QgsFeatureRequest()
     box = _box_around(candidates, reach_m, source.sourceCrs(), context)
     if box is not None:

@@ -61,7 +61,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             "OUTPUT_HTML", "Ranking page", "HTML files (*.html)", None, True, False),
             "The ranking as a page that explains itself; one file, no network."))
 
-    def run(self, parameters, context, feedback):
+    def compute(self, parameters, context, feedback):
         page = self.parameterAsFileOutput(parameters, "OUTPUT_HTML", context)
         if page:
             check_writable(page, "OUTPUT_HTML")
@@ -72,8 +72,13 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             feedback.pushInfo(note)
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
                                   run.source.sourceCrs())
+        resolved = [not c.problem for c in run.candidates]
         rows = rank(run.candidates, run.layers, run.settings, criteria,
                     lambda part, _name: feedback.setProgress(100.0 * part), feedback.isCanceled)
+        uncovered = [c for c, before in zip(run.candidates, resolved) if before and c.problem]
+        if uncovered:
+            feedback.pushWarning(f"{len(uncovered)} more candidate(s) are not assessed; the first, "
+                                 f"“{uncovered[0].name}”: {uncovered[0].problem}.")
         for row in rows:
             own = [run.features[row.index].attribute(i) for i in kept]
             output.add(fields, run.points[row.index], own + self._values(row, run.candidates[row.index]))

@@ -52,7 +52,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             "DETAIL", "Details (table)", QgsProcessing.SourceType.TypeVector, None, True, False),
             "A row for each site, bin, elevation angle and level."))
 
-    def run(self, parameters, context, feedback):
+    def compute(self, parameters, context, feedback):
         run = set_up(self, parameters, context, feedback)
         crs = run.source.sourceCrs()
         fields, detail_fields = fields_of(COLUMNS), fields_of(DETAIL_COLUMNS)

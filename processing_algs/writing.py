@@ -4,7 +4,7 @@ from __future__ import annotations
 import os
 
 from osgeo import gdal, ogr
-from qgis.core import NULL, QgsFeature, QgsFeatureSink, QgsProcessingUtils, QgsVectorFileWriter
+from qgis.core import NULL, QgsFeature, QgsFeatureSink, QgsVectorFileWriter
 
 from ..siting.errors import InputError
 
@@ -118,8 +118,3 @@ def check_writable(path: str, name: str) -> None:
         folder = os.path.dirname(folder)
     if not os.path.isdir(folder) or not os.access(folder, os.W_OK) or os.path.isdir(path):
         raise InputError(f"{name} “{path}” cannot be written. Choose another file or folder.")
-
-
-def generated_path(path: str) -> bool:
-    """Tell whether a path is one that Processing made up in its temporary folder."""
-    return os.path.abspath(path).startswith(os.path.abspath(QgsProcessingUtils.tempFolder()))

@@ -137,6 +137,11 @@ class Assessment:
         return np.take_along_axis(self.share_of(what), self.worst[None], axis=0)[0]
 
     @property
+    def is_unknown(self) -> bool:
+        """Whether no layer tells anything about any spot around the candidate."""
+        return bool(self.spots(0).unknown.all())
+
+    @property
     def least_height_m(self) -> float:
         """Least height over the levels [m]."""
         return float(np.min(self.candidate.heights_m))

@@ -62,8 +62,16 @@ class Candidate:
         return np.round(self.over_zero_m - self.levels_m, 3)
 
 
-def point_values(raster: Raster, lon, lat) -> tuple[np.ndarray, np.ndarray]:
+def point_values(raster: Raster, lon, lat, is_smooth: bool = False) -> tuple[np.ndarray, np.ndarray]:
     """Look a raster up at single points.
+
+    Parameters
+    ----------
+    raster : Raster
+    lon, lat : ndarray, shape (n,)
+        WGS 84 [°]; NaN gives no value.
+    is_smooth : bool
+        Interpolate between cells (a geoid) instead of taking the cell under the point (a roof).
 
     Returns
     -------
@@ -73,6 +81,9 @@ def point_values(raster: Raster, lon, lat) -> tuple[np.ndarray, np.ndarray]:
     sampler = RasterSampler(raster, lon, lat, 1.0)
     values, valid = np.full(len(lon), np.nan), np.zeros(len(lon), bool)
     for site in np.flatnonzero(np.isfinite(lon)):
+        if is_smooth:
+            values[site], valid[site] = sampler.between_cells(int(site))
+            continue
         value, ok = sampler.sample(int(site), np.zeros(1), np.zeros(1), 0.0)
         if ok[0]:
             values[site], valid[site] = float(value[0]), True
@@ -116,7 +127,7 @@ def resolve(candidates: list[Candidate], crs: str, reference: str, zero_is_groun
     ground = point_values(dem, lon, lat)[0] if dem is not None and reference != "surface" else nothing
     undulation = nothing
     if reference == "ellipsoid":
-        undulation, valid = point_values(geoid, lon, lat)
+        undulation, valid = point_values(geoid, lon, lat, is_smooth=True)
         check_geoid(undulation, valid, geoid.name)
     for i, one in enumerate(candidates):
         one.lon, one.lat = float(lon[i]), float(lat[i])

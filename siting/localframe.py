@@ -193,6 +193,8 @@ class LocalFrame:
         ndarray, shape (..., 2)
             East and north [m].
         """
+        if self.is_exact_needed[site]:
+            return self._locate_exact(site, x, y)
         k = self.coefficients[site]
         inverse = np.linalg.inv(k[:, 1:3])
         delta = np.stack([x - k[0, 0], y - k[1, 0]], axis=-1)
@@ -203,6 +205,16 @@ class LocalFrame:
             bend = self._terms(near[..., 0], near[..., 1])[..., 3:] @ k[:, 3:].T
             local = (delta - bend) @ inverse.T
         return local
+
+    def _locate_exact(self, site, x, y):
+        lon, lat = to_lonlat(x, y, self.crs)
+        finite = np.isfinite(lon) & np.isfinite(lat)
+        azimuth, _back, distance = _GEOD.inv(
+            np.full(lon.shape, self.lon[site]), np.full(lon.shape, self.lat[site]),
+            np.where(finite, lon, 0.0), np.where(finite, lat, 0.0))
+        azimuth = np.radians(azimuth)
+        local = np.stack([distance * np.sin(azimuth), distance * np.cos(azimuth)], axis=-1)
+        return np.where(finite[..., None], local, np.nan)
 
     def units_per_metre(self, site) -> float:
         """Return the mean length of a metre in CRS units at a site."""

@@ -121,7 +121,7 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     Parameters
     ----------
     candidates : list of Candidate
-        Resolved.
+        Resolved; one that no layer covers gets its `problem` here.
     layers : SurfaceLayers
     settings : Settings
     criteria : list of Criterion, optional
@@ -141,6 +141,8 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     criteria = criteria or [QUALITY, AZ_SPAN]
     rows: list = [None] * len(candidates)
     for index, one in assess(candidates, layers, settings, progress, is_cancelled):
+        if one is not None and one.is_unknown:
+            candidates[index].problem, one = "none of the layers given has data around it", None
         rows[index] = problem_row(index, candidates[index]) if one is None else row_of(index, one, criteria)
     order = rank_order([row.result for row in rows], criteria)
     # under water is a finding, not a failure to look: it stands before what was not assessed

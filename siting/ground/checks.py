@@ -79,6 +79,7 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
 def _extent_text(raster: Raster) -> str:
     rows, cols = raster.shape
     a, b, c, d, e, f = raster.affine
-    x = sorted([a, a + b * cols + c * rows])
-    y = sorted([d, d + e * cols + f * rows])
-    return f"its extent is {x[0]:.6g} to {x[1]:.6g} east and {y[0]:.6g} to {y[1]:.6g} north in its own units"
+    x = [a + b * col + c * row for col in (0, cols) for row in (0, rows)]
+    y = [d + e * col + f * row for col in (0, cols) for row in (0, rows)]
+    return (f"its extent is {min(x):.10g} to {max(x):.10g} east and {min(y):.10g} to {max(y):.10g} north "
+            "in its own units")

@@ -55,6 +55,12 @@ class Kernels(NamedTuple):
             area=self.area[rows],
             lookups=tuple(tuple(column[rows] for column in one) for one in self.lookups))
 
+    @property
+    def half_width_rays(self) -> np.ndarray:
+        """Half the arc of each row [rays], shape (rows,)."""
+        (_row, _column, before), (_row, _column, after) = self.lookups[:2]
+        return self.area / (2.0 * (before + after))
+
     def ring_weights(self) -> np.ndarray:
         """Return the part of each footprint's area in each ring, shape (footprints, n_rings)."""
         dense = np.zeros((len(self.start) - 1, len(self.grid.edges_m) - 1), np.float32)
@@ -131,9 +137,9 @@ def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
     width = rays + 2 * pad + per_bin
     sums = np.zeros((layers, rings, width), dtype=np.float32)
     # a circular copy on both sides lets arcs run over north
-    sums[..., 1:pad + 1] = spots[..., rays - pad:] if pad <= rays else 0
     sums[..., pad + 1:pad + rays + 1] = spots
-    sums[..., pad + rays + 1:] = spots[..., :width - pad - rays - 1]
+    sums[..., 1:pad + 1] = spots[..., np.arange(-pad, 0) % rays]
+    sums[..., pad + rays + 1:] = spots[..., np.arange(pad + per_bin - 1) % rays]
     np.cumsum(sums, axis=-1, out=sums)
     # bins next to each other in memory: one look-up brings all bins of a ring
     turned = np.ascontiguousarray(

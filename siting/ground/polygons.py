@@ -21,6 +21,10 @@ from .polargrid import PolarGrid
 
 EDGES_PER_BUCKET = 8
 MAX_BUCKETS = 1_000_000
+BEND_TOLERANCE = 2e-4
+"""How far an edge, straight on the map, may stray from a straight line on the ground, as a share of the reach."""
+MOST_PIECES = 64
+"""Pieces that a bent edge is cut into at most."""
 
 
 class Ring(NamedTuple):
@@ -198,10 +202,21 @@ class PolygonSampler:
         found = {int(g): np.full(shape, min(inside[g], 1.0), np.float32) for g in np.flatnonzero(inside > 0)}
         if not len(edges):
             return found
+        start, end, kept = _clip(layer._start[edges], layer._end[edges], box)
+        owner = layer._owner[edges[kept]]
         shift = np.array([turn, 0.0])
-        first = frame.locate(site, *(layer._start[edges] - shift).T) - frame.locate(site, *(origin - shift))
-        second = frame.locate(site, *(layer._end[edges] - shift).T) - frame.locate(site, *(origin - shift))
-        owner = layer._owner[edges]
+        centre = frame.locate(site, *(origin - shift))
+
+        def local(points):
+            return frame.locate(site, *(points - shift).T) - centre
+
+        first, second = local(start), local(end)
+        stray = np.hypot(*(local((start + end) / 2.0) - (first + second) / 2.0).T)
+        bent = stray > BEND_TOLERANCE * grid.edges_m[-1]
+        if bent.any():
+            pieces = np.minimum(np.ceil(np.sqrt(stray / (BEND_TOLERANCE * grid.edges_m[-1]))), MOST_PIECES)
+            start, end, which = _cut(start, end, np.maximum(pieces, 1).astype(int))
+            first, second, owner = local(start), local(end), owner[which]
         ray, radius, sign, which = _crossings(first, second, grid.rays)
         for group in np.unique(owner):
             mine = owner[which] == group
@@ -210,6 +225,37 @@ class PolygonSampler:
             # rings of one group may overlap (two polygons): the union counts once
             found[int(group)] = np.clip(steps, 0.0, 1.0).astype(np.float32)
         return found
+
+
+def _clip(start, end, box):
+    """Cut edges off well beyond a box: the part of each that is near, and which are near at all.
+
+    Vertices inside stay as they are to the last bit, so that edges still share them.
+    """
+    low, high = np.array(box[:2]), np.array(box[2:])
+    margin = (high - low) / 2.0
+    way = end - start
+    with np.errstate(divide="ignore", invalid="ignore"):
+        one, other = (low - margin - start) / way, (high + margin - start) / way
+        # along a side the way is 0: either all of it lies between the sides or none does
+        enter = np.nan_to_num(np.minimum(one, other), nan=0.0).max(axis=1)
+        leave = np.nan_to_num(np.maximum(one, other), nan=1.0).min(axis=1)
+    near = (enter < 1.0) & (leave > 0.0) & (enter < leave)
+    enter, leave = enter[near, None], leave[near, None]
+    start, end, way = start[near], end[near], way[near]
+    return np.where(enter > 0, start + way * enter, start), np.where(leave < 1, start + way * leave, end), near
+
+
+def _cut(start, end, pieces):
+    """Cut each edge into equal pieces; also tell which edge each piece belongs to."""
+    which = np.repeat(np.arange(len(start)), pieces)
+    number = np.arange(len(which)) - np.repeat(np.cumsum(pieces) - pieces, pieces)
+    part = (number / pieces[which])[:, None]
+    first = start[which] + (end - start)[which] * part
+    last = number == pieces[which] - 1
+    # the end of a piece is the start of the next, to the last bit
+    second = np.where(last[:, None], end[which], np.roll(first, -1, axis=0))
+    return first, second, which
 
 
 def _crossings(first, second, rays):

@@ -112,6 +112,34 @@ class RasterSampler:
         column, row = self._pixels(site, east, north)
         return look_up(self._window(site, column, row, step_m), row, column)
 
+    def between_cells(self, site: int) -> tuple[float, bool]:
+        """Interpolate bilinearly between the cell centres around the site itself.
+
+        For smooth surfaces on a coarse grid, such as a geoid; at the raster's rim the
+        nearest cells serve.
+
+        Returns
+        -------
+        value : float
+        valid : bool
+            False where one of the four cells is missing or holds no data.
+        """
+        if not self._on_map(site):
+            return np.nan, False
+        position = self._coefficients[site][:, 0] - 0.5
+        limits = np.array(self.raster.shape[::-1]) - 1.0
+        if np.any(position < -0.5) or np.any(position > limits + 0.5):
+            return np.nan, False
+        position = np.clip(position, 0.0, limits)
+        col, row = np.floor(position).astype(int)
+        window = self.raster.read(row, row + 2, col, col + 2)
+        if not window.valid.all():
+            return np.nan, False
+        part_x, part_y = position - [col, row]
+        values = np.pad(window.values.astype(float), ((0, 2 - window.values.shape[0]),
+                                                      (0, 2 - window.values.shape[1])), mode="edge")
+        return float(np.array([1 - part_y, part_y]) @ values @ np.array([1 - part_x, part_x])), True
+
     def surroundings(self, site: int, step_m: float) -> tuple[np.ndarray, np.ndarray]:
         """Read the cells in the box around a site's reach, thinned to a step.
 

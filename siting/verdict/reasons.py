@@ -6,9 +6,13 @@ from typing import NamedTuple
 import numpy as np
 
 from ..assess import Assessment
+from ..ground.kernels import Kernels
 
 NOTICEABLE = 0.25
 """Part of a ring's arc within a bin from which a cause is said to lie there."""
+
+EXPLAINED = 0.8
+"""Part of a loss that causes within the bin must explain; else those beside it are looked at too."""
 
 
 class Spoil(NamedTuple):
@@ -66,10 +70,19 @@ def spoil(assessment: Assessment) -> Spoil:
     if not causes:
         return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
     grid = a.kernels.grid
+    kernels = a.kernels.part(level * angles, (level + 1) * angles)
     per_ring = np.stack([
         c.share.reshape(len(grid.edges_m) - 1, bins, grid.rays_per_bin).mean(axis=-1) for c in causes])
-    weights = a.kernels.part(level * angles, (level + 1) * angles).ring_weights()
+    weights = kernels.ring_weights()
     lost = np.einsum("ar,crb->cab", weights, per_ring, optimize=True)
+    missing = 1.0 - a.usable[level]
+    # footprints are wider than narrow bins: what spoils them may lie beside their bin
+    beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * np.sum(missing * bad, axis=0))
+    if len(beside):
+        per_ring[..., beside] = spread_along_rings(per_ring, kernels, beside)
+        lost[..., beside] = np.einsum("ar,crb->cab", weights, per_ring[..., beside], optimize=True)
+    # so far the split among the causes is an estimate; what they take together is known
+    lost *= missing / np.maximum(lost.sum(axis=0), 1e-9)
     failing = bad.sum(axis=0)
     total = np.sum(lost * bad, axis=1)
     cause = np.where(failing > 0, np.argmax(total, axis=0), -1)
@@ -85,6 +98,40 @@ def spoil(assessment: Assessment) -> Spoil:
     last = len(there) - np.argmax(there[::-1], axis=0)
     far = np.where(has, grid.edges_m[np.minimum(last, len(grid.edges_m) - 1)], 0.0)
     return Spoil([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total)
+
+
+def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray) -> np.ndarray:
+    """Average what lies in the bins over arcs as long as the footprints are wide.
+
+    Parameters
+    ----------
+    per_ring : ndarray, shape (layers, n_rings, bins)
+        Means within each bin.
+    kernels : Kernels
+        Of the footprints; where they differ in width, their mean by area counts.
+    bins : ndarray of int, shape (chosen,)
+        Bins whose footprints are looked at.
+
+    Returns
+    -------
+    ndarray, shape (layers, n_rings, chosen)
+        At least a whole bin wide.
+    """
+    grid, rings = kernels.grid, per_ring.shape[1]
+    area = np.bincount(kernels.ring, kernels.area, rings)
+    half = np.bincount(kernels.ring, kernels.area * kernels.half_width_rays, rings) / np.maximum(area, 1e-12)
+    half = np.clip(half / grid.rays_per_bin, 0.5, grid.bins / 2.0)[:, None]
+    # running sums over three turns, so that arcs may reach over north
+    sums = np.cumsum(np.concatenate([np.zeros_like(per_ring[..., :1])] + 3 * [per_ring], axis=-1), axis=-1)
+    ring = np.arange(rings)[:, None]
+
+    def up_to(position):
+        whole = np.minimum(position.astype(int), 3 * grid.bins - 1)
+        part = position - whole
+        return sums[:, ring, whole] * (1.0 - part) + sums[:, ring, whole + 1] * part
+
+    centre = grid.bins + bins + 0.5
+    return (up_to(centre + half) - up_to(centre - half)) / (2.0 * half)
 
 
 def main_cause(spoiled: Spoil, bins: np.ndarray) -> tuple[str, float, float] | None:

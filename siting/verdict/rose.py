@@ -5,8 +5,8 @@ from html import escape
 
 import numpy as np
 
-# seven steps of Cividis (Nuñez, Anderton & Renslow 2018), dark to light: made for colour-blind readers
-RAMP = ["#00224e", "#2a3f6d", "#575c6d", "#7c7b78", "#a59c74", "#d2c060", "#fee838"]
+# five steps of Cividis (Nuñez, Anderton & Renslow 2018), dark to light: made for colour-blind readers
+RAMP = ["#00204d", "#414d6b", "#7d7c78", "#beaf6f", "#ffea46"]
 
 
 def colour(quality: float) -> str:

@@ -1,0 +1,274 @@
+"""Make the QML styles of the outputs.
+
+Run ``/usr/bin/python3 plugin/styles/make_styles.py [FOLDER]`` on the oldest QGIS that is
+supported: a newer QGIS reads an older style, not always the other way round. Two runs give the same bytes. Aliases
+come from the columns of the algorithms, the colours of quality from `siting.verdict.rose`, so that a map, a legend
+and a ranking page agree.
+"""
+from __future__ import annotations
+
+import html
+import importlib.util
+import os
+import sys
+import uuid
+from pathlib import Path
+
+from qgis.core import (
+    QgsApplication,
+    QgsCategorizedSymbolRenderer,
+    QgsFeatureRequest,
+    QgsFillSymbol,
+    QgsGraduatedSymbolRenderer,
+    QgsLinePatternFillSymbolLayer,
+    QgsLineSymbol,
+    QgsMapLayer,
+    QgsMarkerSymbol,
+    QgsPalLayerSettings,
+    QgsProperty,
+    QgsReadWriteContext,
+    QgsRendererCategory,
+    QgsRendererRange,
+    QgsRuleBasedRenderer,
+    QgsSimpleLineSymbolLayer,
+    QgsSimpleMarkerSymbolLayer,
+    QgsTextBufferSettings,
+    QgsTextFormat,
+    QgsVectorLayer,
+    QgsVectorLayerSimpleLabeling,
+)
+from qgis.PyQt.QtGui import QColor, QFont
+from qgis.PyQt.QtXml import QDomDocument
+
+ROOT = Path(__file__).resolve().parents[2]
+INK = "#141a22"
+SECTOR_ALPHA = 150
+# a ramp of its own, light to dark, that neither water, fields nor the colours of quality hide
+FOOTPRINT_LINES = [("#ffe9f6", 0.20), ("#ffb0dd", 0.22), ("#ee6cb8", 0.24), ("#a8206f", 0.26)]
+KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",
+        "mapTip", "layerGeometryType"}
+
+
+def package(name: str):
+    """Import a module of the package whatever the checkout's folder is called."""
+    if "stillwater" not in sys.modules:
+        spec = importlib.util.spec_from_file_location(
+            "stillwater", ROOT / "__init__.py", submodule_search_locations=[str(ROOT)])
+        sys.modules["stillwater"] = importlib.util.module_from_spec(spec)
+        spec.loader.exec_module(sys.modules["stillwater"])
+    return importlib.import_module(f"stillwater.{name}")
+
+
+def layer_of(columns, geometry: str) -> QgsVectorLayer:
+    """Make an empty layer with the fields and aliases of an output."""
+    layer = QgsVectorLayer(f"{geometry}?crs=EPSG:32624" if geometry != "None" else "None", "output", "memory")
+    layer.dataProvider().addAttributes(package("processing_algs.fields").fields_of(columns).toList())
+    layer.updateFields()
+    for index, column in enumerate(columns):
+        layer.setFieldAlias(index, column.alias)
+    return layer
+
+
+def text_format(size: float, bold: bool = False) -> QgsTextFormat:
+    """Return dark text with a light buffer, readable on any imagery."""
+    text = QgsTextFormat()
+    font = QFont("Sans Serif")
+    font.setBold(bold)
+    text.setFont(font)
+    text.setSize(size)
+    text.setColor(QColor(INK))
+    buffer = QgsTextBufferSettings()
+    buffer.setEnabled(True)
+    buffer.setSize(0.8)
+    buffer.setColor(QColor(255, 255, 255, 225))
+    text.setBuffer(buffer)
+    return text
+
+
+def no_window_symbol() -> QgsFillSymbol:
+    """Return a hatch without fill, light and dark side by side: to be seen on any imagery, in grey as in colour."""
+    line = QgsLineSymbol.createSimple({"line_color": "255,255,255,185", "line_width": "0.16"})
+    line.appendSymbolLayer(QgsSimpleLineSymbolLayer.create(
+        {"line_color": "20,26,34,120", "line_width": "0.16", "offset": "0.16"}))
+    lines = QgsLinePatternFillSymbolLayer()
+    lines.setLineAngle(45)
+    lines.setDistance(1.8)
+    lines.setSubSymbol(line)
+    symbol = QgsFillSymbol.createSimple({})
+    symbol.changeSymbolLayer(0, lines)
+    return symbol
+
+
+def style_sectors(layer: QgsVectorLayer, ramp: list[str]) -> None:
+    """Colour sectors by quality in equal steps; those of quality 0 have no window."""
+    renderer = QgsGraduatedSymbolRenderer("quality")
+    renderer.addClassRange(QgsRendererRange(0.0, 0.0, no_window_symbol(), "no window of good elevation angles"))
+    for step, colour in enumerate(ramp):
+        low, high = step / len(ramp), (step + 1) / len(ramp)
+        fill = QColor(colour)
+        symbol = QgsFillSymbol.createSimple({
+            "color": f"{fill.red()},{fill.green()},{fill.blue()},{SECTOR_ALPHA}", "outline_color": "20,26,34,80",
+            "outline_width": "0.08"})
+        renderer.addClassRange(QgsRendererRange(low, high, symbol, f"quality {low:g} to {high:g}"))
+    # where sites are neighbours, good sectors lie above bad ones
+    renderer.setOrderBy(QgsFeatureRequest.OrderBy([QgsFeatureRequest.OrderByClause("quality", True)]))
+    renderer.setOrderByEnabled(True)
+    layer.setRenderer(renderer)
+    layer.setDisplayExpression("\"site\" || ', ' || round(\"az_deg\", 1) || '°'")
+    layer.setMapTipTemplate(
+        "<b>[% \"site\" %]</b>, azimuth [% round(\"az_deg\", 1) %]°<br>"
+        "[% CASE WHEN \"el_from\" IS NULL THEN 'no window of good elevation angles' ELSE 'good from ' || "
+        "round(\"el_from\", 1) || ' to ' || round(\"el_to\", 1) || '°, quality ' || format_number(\"quality\", 2) || "
+        "', ground from ' || round(\"near_m\") || ' to ' || round(\"far_m\") || ' m' END %]<br>"
+        "<i>[% coalesce(\"reason\", '') %]</i>")
+
+
+def style_footprints(layer: QgsVectorLayer) -> None:
+    """Draw outlines whose look follows the angle's place in the range of this very layer, never the angle itself."""
+    place = ("coalesce((\"el_deg\" - minimum(\"el_deg\")) / "
+             "nullif(maximum(\"el_deg\") - minimum(\"el_deg\"), 0), 0)")
+    titles = ["lowest angles (farthest out)", "lower", "higher", "highest angles (nearest)"]
+    root = QgsRuleBasedRenderer.Rule(None)
+    steps = len(FOOTPRINT_LINES)
+    for step, (colour, width) in enumerate(FOOTPRINT_LINES):
+        symbol = QgsFillSymbol.createSimple({
+            "style": "no", "outline_color": colour, "outline_width": str(width), "outline_style": "solid"})
+        low, high = step / steps, (step + 1) / steps
+        bounds = [f"{place} >= {low:g}"] if step else []
+        bounds += [f"{place} < {high:g}"] if step < steps - 1 else []
+        rule = QgsRuleBasedRenderer.Rule(symbol, 0, 0, " AND ".join(bounds), titles[step])
+        rule.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, f"stillwater footprints {step}"))
+        root.appendChild(rule)
+    root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater footprints"))
+    layer.setRenderer(QgsRuleBasedRenderer(root))
+    layer.setDisplayExpression(
+        "\"site\" || ', ' || round(\"az_deg\", 1) || '° azimuth, ' || round(\"el_deg\", 1) || '° elevation'")
+    layer.setMapTipTemplate(
+        "<b>[% \"site\" %]</b>, [% \"signal\" %]<br>azimuth [% round(\"az_deg\", 1) %]°, elevation angle "
+        "[% round(\"el_deg\", 1) %]°<br>first Fresnel zone [% round(\"length_m\", 1) %] m × "
+        "[% round(\"width_m\", 1) %] m, centre [% round(\"dist_m\", 1) %] m out")
+
+
+def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
+    """Give each verdict a shape and a lightness, and write rank and name."""
+    looks = [
+        ("suitable", "circle", ramp[-1], 4.0, 0, "suitable"),
+        ("marginal", "diamond", ramp[-2], 4.0, 0, "marginal"),
+        ("unsuitable", "cross_fill", ramp[0], 3.4, 45, "unsuitable"),
+        ("not assessed", "square", "255,255,255,60", 2.8, 0, "not assessed"),
+    ]
+    categories = []
+    for value, shape, colour, size, angle, title in looks:
+        common = {"name": shape, "angle": str(angle)}
+        symbol = QgsMarkerSymbol.createSimple(
+            {**common, "color": "255,255,255,220", "size": str(size + 0.9), "outline_style": "no"})
+        symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
+            {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
+        categories.append(QgsRendererCategory(value, symbol, title))
+    renderer = QgsCategorizedSymbolRenderer("verdict", categories)
+    # the best on top
+    renderer.setOrderBy(QgsFeatureRequest.OrderBy([QgsFeatureRequest.OrderByClause("rank", False, True)]))
+    renderer.setOrderByEnabled(True)
+    layer.setRenderer(renderer)
+    labels = QgsPalLayerSettings()
+    labels.fieldName = "coalesce(\"rank\" || '  ', '') || \"site\""
+    labels.isExpression = True
+    labels.setFormat(text_format(9))
+    labels.placement = QgsPalLayerSettings.Placement.OrderedPositionsAroundPoint
+    labels.offsetType = QgsPalLayerSettings.OffsetType.FromSymbolBounds
+    labels.dist = 0.3
+    properties = labels.dataDefinedProperties()
+    properties.setProperty(QgsPalLayerSettings.Property.Bold, QgsProperty.fromExpression("\"verdict\" = 'suitable'"))
+    properties.setProperty(QgsPalLayerSettings.Property.Priority,
+                           QgsProperty.fromExpression("greatest(0, 10 - coalesce(\"rank\", 10) / 2)"))
+    labels.setDataDefinedProperties(properties)
+    layer.setLabeling(QgsVectorLayerSimpleLabeling(labels))
+    layer.setLabelsEnabled(True)
+    layer.setDisplayExpression("coalesce(\"rank\" || '. ', '') || \"site\"")
+    layer.setMapTipTemplate(
+        "<b>[% coalesce(\"rank\" || '. ', '') || \"site\" %]</b>: [% \"verdict\" %]"
+        "[% coalesce(', score ' || round(\"score\"), '') %]<br>[% \"advice\" %]<br>"
+        "<i>[% CASE WHEN coalesce(\"limit_by\", '') <> '' THEN 'limited by ' || \"limit_by\" ELSE '' END %]</i>")
+
+
+def qml_of(layer: QgsVectorLayer) -> str:
+    """Write what these styles set and nothing else, so that loading leaves all other settings alone."""
+    wanted = QgsMapLayer.StyleCategory
+    document = QDomDocument()
+    error = layer.exportNamedStyle(
+        document, QgsReadWriteContext(),
+        wanted.Symbology | wanted.Labeling | wanted.Fields | wanted.MapTips | wanted.LayerConfiguration)
+    if error:
+        raise SystemExit(f"QGIS could not export the style: {error}")
+    root = document.documentElement()
+    kept = [xml_of(child, 1) for child in children(root) if child.tagName() in KEPT]
+    return (f"<!DOCTYPE qgis PUBLIC 'http://mrcc.com/qgis.dtd' 'SYSTEM'>\n<qgis{attributes(root)}>\n"
+            + "".join(kept) + "</qgis>\n")
+
+
+def children(element) -> list:
+    """List the elements in an element."""
+    nodes = element.childNodes()
+    return [nodes.at(i).toElement() for i in range(nodes.count()) if nodes.at(i).isElement()]
+
+
+def attributes(element) -> str:
+    """Write attributes in the order of their names: Qt's own order changes from run to run."""
+    nodes = element.attributes()
+    pairs = sorted((nodes.item(i).nodeName(), nodes.item(i).nodeValue()) for i in range(nodes.count()))
+    return "".join(f' {name}="{html.escape(value)}"' for name, value in pairs)
+
+
+def xml_of(element, depth: int) -> str:
+    """Write an element without what is empty or there for QGIS before 3.22."""
+    inner = [child for child in children(element) if not needless(child)]
+    tag, space = element.tagName(), " " * depth
+    if inner:
+        body = "\n" + "".join(xml_of(child, depth + 1) for child in inner) + space
+    else:
+        body = html.escape(element.text(), quote=False)
+    return f"{space}<{tag}{attributes(element)}" + (f">{body}</{tag}>\n" if body else "/>\n")
+
+
+def needless(element) -> bool:
+    """Tell the second way of writing properties, callouts (not used), and property collections that are empty."""
+    if element.tagName() in ("prop", "callout"):
+        return True
+    if element.tagName() not in ("data_defined_properties", "dd_properties"):
+        return False
+    options = element.elementsByTagName("Option")
+    return all(options.at(i).toElement().attribute("name") != "properties" or not children(options.at(i).toElement())
+               for i in range(options.count()))
+
+
+def styles() -> dict[str, str]:
+    """Return the text of each style by its file name."""
+    footprints = package("processing_algs.footprints")
+    quality = package("processing_algs.surfacequality")
+    candidates = package("processing_algs.rankcandidates")
+    ramp = package("siting.verdict.rose").RAMP
+    layers = {
+        "footprints.qml": layer_of(footprints.COLUMNS, "Polygon"),
+        "surfacequality.qml": layer_of(quality.COLUMNS, "Polygon"),
+        "surfacequality_detail.qml": layer_of(quality.DETAIL_COLUMNS, "None"),
+        "rankcandidates.qml": layer_of(candidates.COLUMNS, "Point"),
+    }
+    style_footprints(layers["footprints.qml"])
+    style_sectors(layers["surfacequality.qml"], ramp)
+    style_candidates(layers["rankcandidates.qml"], ramp)
+    return {name: qml_of(layer) for name, layer in layers.items()}
+
+
+def main(arguments: list[str]) -> None:
+    """Write the styles beside this script or into a folder."""
+    folder = Path(arguments[0]) if arguments else Path(__file__).resolve().parent
+    for name, text in styles().items():
+        (folder / name).write_text(text, encoding="utf-8")
+
+
+if __name__ == "__main__":
+    os.environ.setdefault("QT_QPA_PLATFORM", "offscreen")
+    application = QgsApplication([], True)
+    application.initQgis()
+    main(sys.argv[1:])
+    application.exitQgis()

@@ -1,0 +1,78 @@
+"""Fixtures of the science tests: small rasters on disk, a place on a plain grid, and polygons as rings."""
+
+import numpy as np
+import pytest
+from stillwater.siting.candidates import Candidate, resolve
+from stillwater.siting.ground.polygons import PolygonLayer, Ring
+from stillwater.siting.ground.rasters import Raster
+from stillwater.siting.localframe import LocalFrame, to_lonlat
+
+UTM = "EPSG:32633"
+"""A projected CRS in which most scenes lie."""
+MIDDLE = (500_000.0, 4_980_000.0)
+"""A site on the central meridian of that zone, where grid north is true north."""
+SCALE = 0.9996
+"""Scale factor of UTM on the central meridian (Snyder 1987, USGS Professional Paper 1395; from memory)."""
+
+
+@pytest.fixture
+def write_raster(tmp_path):
+    """Give a function that writes an array as a GeoTIFF and opens it.
+
+    `cell` is the side of a cell [CRS units] and `corner` the upper left corner; without a corner
+    the array lies centred on `MIDDLE`. `affine` (a, b, c, d, e, f of GDAL) overrides both.
+    """
+    rasterio = pytest.importorskip("rasterio")
+
+    def write(values, cell=1.0, corner=None, crs=UTM, nodata=None, name="raster.tif", affine=None,
+              scale=None, offset=None, opened=True, **options):
+        values = np.asarray(values)
+        bands = values if values.ndim == 3 else values[None]
+        rows, cols = bands.shape[1:]
+        if corner is None:
+            corner = (MIDDLE[0] - cols * cell / 2.0, MIDDLE[1] + rows * cell / 2.0)
+        if affine is None:
+            affine = (corner[0], cell, 0.0, corner[1], 0.0, -cell)
+        path = tmp_path / name
+        with rasterio.open(path, "w", driver="GTiff", width=cols, height=rows, count=len(bands),
+                           dtype=bands.dtype.name, crs=crs, nodata=nodata,
+                           transform=rasterio.Affine.from_gdal(*affine), **options) as file:
+            file.write(bands)
+            if scale is not None:
+                file.scales, file.offsets = [scale] * len(bands), [offset or 0.0] * len(bands)
+        return Raster(path) if opened else path
+    return write
+
+
+@pytest.fixture
+def middle_lonlat():
+    """Give longitude and latitude of `MIDDLE`, each as an array of one."""
+    return to_lonlat([MIDDLE[0]], [MIDDLE[1]], UTM)
+
+
+@pytest.fixture
+def candidate():
+    """Give a function that makes a resolved candidate, by default on `MIDDLE`."""
+    def make(height_m, x=MIDDLE[0], y=MIDDLE[1], crs=UTM, reference="surface", zero_is_ground=False,
+             dem=None, geoid=None, name="site", **levels):
+        one = Candidate(name, x, y, height_m, **levels)
+        resolve([one], crs, reference, zero_is_ground, dem, geoid)
+        return one
+    return make
+
+
+@pytest.fixture
+def local_rings():
+    """Give a function that turns rings in true metres around `MIDDLE` into a polygon layer.
+
+    Each polygon is (outline, holes, group), its rings lists of (east, north) [m].
+    """
+    def make(*polygons, groups=1, crs=UTM, name="polygons", reach=2000.0):
+        frame = LocalFrame(*to_lonlat([MIDDLE[0]], [MIDDLE[1]], UTM), crs, reach)
+        rings = []
+        for outline, holes, group in polygons:
+            for number, ring in enumerate([outline, *holes]):
+                xy = np.stack(frame.place(0, *np.asarray(ring, float).T), axis=-1)
+                rings.append(Ring(xy, number > 0, group))
+        return PolygonLayer(rings, crs, name, groups)
+    return make
