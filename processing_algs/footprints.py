@@ -20,7 +20,7 @@ from ..siting.signals import wavelength_m
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
-from .geometries import multipolygons
+from .geometries import multipolygons, unwrapped
 from .inputs import open_raster, read_candidates, tell_problems, wkt_of
 
 COLUMNS = [
@@ -90,6 +90,7 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
             mine = Ellipse(*(part[index][None, :] for part in zones))
             ring = outline(mine, azimuths[:, None])
             x, y = frame.place(index, ring[..., 0], ring[..., 1])
+            x = unwrapped(x, frame.edges)
             if not (np.isfinite(x).all() and np.isfinite(y).all()):
                 skipped += 1
                 feedback.pushWarning(f"The footprints of “{one.name}” cannot be drawn in this coordinate reference "

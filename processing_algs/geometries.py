@@ -9,6 +9,31 @@ from qgis.core import QgsGeometry, QgsRectangle, QgsWkbTypes
 from ..siting.ground.polygons import Ring
 
 
+def unwrapped(x: np.ndarray, world_edges=None) -> np.ndarray:
+    """Let rings run on where they cross the cut of the map, as they do near a pole.
+
+    Parameters
+    ----------
+    x : ndarray, shape (..., k)
+        First coordinates of closed rings.
+    world_edges : (west, east) or None
+        Where the map is cut.
+
+    Returns
+    -------
+    ndarray
+        NaN for a ring that goes round a pole: no ring can show it in this map.
+    """
+    if world_edges is None:
+        return x
+    west, east = world_edges
+    width = east - west
+    turns = np.cumsum(np.round(np.diff(x, axis=-1) / width), axis=-1)
+    x = np.concatenate([x[..., :1], x[..., 1:] - width * turns], axis=-1)
+    x = x - width * np.floor((x.mean(axis=-1, keepdims=True) - west) / width)
+    return np.where(turns[..., -1:] == 0, x, np.nan)
+
+
 def multipolygons(rings: np.ndarray, world_edges=None) -> list[QgsGeometry]:
     """Build one multipolygon from each ring.
 

@@ -13,6 +13,7 @@ from qgis.core import (
     QgsFeatureRequest,
     QgsGeometry,
     QgsPalettedRasterRenderer,
+    QgsProcessingFeatureSource,
     QgsProcessingParameters,
     QgsRectangle,
     QgsWkbTypes,
@@ -255,7 +256,8 @@ def read_polygons(algorithm, parameters, name, context, feedback, candidates, re
     if box is not None:
         request.setFilterRect(box)
     rings, groups, repaired = [], {}, 0
-    for feature in source.getFeatures(request):
+    # invalid polygons are repaired here, whatever the user's Processing settings say of them
+    for feature in source.getFeatures(request, QgsProcessingFeatureSource.Flag.FlagSkipGeometryValidityChecks):
         if feedback.isCanceled():
             raise Cancelled("stopped by the user")
         geometry = feature.geometry()

@@ -11,7 +11,7 @@ from ..siting.verdict.wording import bin_reasons
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
-from .geometries import multipolygons
+from .geometries import multipolygons, unwrapped
 from .inputs import wkt_of
 from .surfacerun import parameter_definitions, set_up
 
@@ -77,6 +77,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         near, far = one.ground_of_window()
         rings = sector_rings(settings.bin_centre_deg, settings.bin_width_deg, near, far)
         x, y = frame.place(index, rings[..., 0], rings[..., 1])
+        x = unwrapped(x, frame.edges)
         drawable = bool(np.isfinite(x).all() and np.isfinite(y).all())
         if drawable:
             shapes = multipolygons(np.stack([x, y], axis=-1), frame.edges)

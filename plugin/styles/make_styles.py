@@ -43,6 +43,7 @@ from qgis.PyQt.QtXml import QDomDocument
 ROOT = Path(__file__).resolve().parents[2]
 INK = "#141a22"
 SECTOR_ALPHA = 150
+LABELS_FROM_SCALE = 4000
 # a ramp of its own, light to dark, that neither water, fields nor the colours of quality hide
 FOOTPRINT_LINES = [("#ffe9f6", 0.20), ("#ffb0dd", 0.22), ("#ee6cb8", 0.24), ("#a8206f", 0.26)]
 KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",
@@ -69,17 +70,15 @@ def layer_of(columns, geometry: str) -> QgsVectorLayer:
     return layer
 
 
-def text_format(size: float, bold: bool = False) -> QgsTextFormat:
+def text_format(size: float, buffer_mm: float) -> QgsTextFormat:
     """Return dark text with a light buffer, readable on any imagery."""
     text = QgsTextFormat()
-    font = QFont("Sans Serif")
-    font.setBold(bold)
-    text.setFont(font)
+    text.setFont(QFont("Sans Serif"))
     text.setSize(size)
     text.setColor(QColor(INK))
     buffer = QgsTextBufferSettings()
     buffer.setEnabled(True)
-    buffer.setSize(0.8)
+    buffer.setSize(buffer_mm)
     buffer.setColor(QColor(255, 255, 255, 225))
     text.setBuffer(buffer)
     return text
@@ -141,6 +140,19 @@ def style_footprints(layer: QgsVectorLayer) -> None:
         root.appendChild(rule)
     root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater footprints"))
     layer.setRenderer(QgsRuleBasedRenderer(root))
+    # close up, the angles stand on the ellipses of one azimuth
+    one = "coalesce(minimum(\"az_deg\", filter:=\"az_deg\" >= 135), maximum(\"az_deg\"))"
+    labels = QgsPalLayerSettings()
+    labels.fieldName = "round(\"el_deg\", 1) || '°'"
+    labels.isExpression = True
+    labels.setFormat(text_format(7, 0.6))
+    labels.placement = QgsPalLayerSettings.Placement.OverPoint
+    labels.scaleVisibility, labels.minimumScale, labels.maximumScale = True, LABELS_FROM_SCALE, 0
+    properties = labels.dataDefinedProperties()
+    properties.setProperty(QgsPalLayerSettings.Property.Show, QgsProperty.fromExpression(f"\"az_deg\" = {one}"))
+    labels.setDataDefinedProperties(properties)
+    layer.setLabeling(QgsVectorLayerSimpleLabeling(labels))
+    layer.setLabelsEnabled(True)
     layer.setDisplayExpression(
         "\"site\" || ', ' || round(\"az_deg\", 1) || '° azimuth, ' || round(\"el_deg\", 1) || '° elevation'")
     layer.setMapTipTemplate(
@@ -173,7 +185,7 @@ def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
     labels = QgsPalLayerSettings()
     labels.fieldName = "coalesce(\"rank\" || '  ', '') || \"site\""
     labels.isExpression = True
-    labels.setFormat(text_format(9))
+    labels.setFormat(text_format(9, 0.8))
     labels.placement = QgsPalLayerSettings.Placement.OrderedPositionsAroundPoint
     labels.offsetType = QgsPalLayerSettings.OffsetType.FromSymbolBounds
     labels.dist = 0.3

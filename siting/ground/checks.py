@@ -39,7 +39,8 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
     Raises
     ------
     InputError
-        If the raster covers no candidate, has no data near any, or holds none of the classes.
+        If the raster covers no candidate, has no data near any, or holds none of the classes
+        (where it holds them only far from the candidates, that is a finding and a warning).
     """
     if not len(lon):
         return
@@ -67,7 +68,8 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
         found = ", ".join(f"{v:g}" for v in sorted(seen)[:20])
         text = (f"TARGET_CLASSES “{classes.text}” matches no cell of {parameter} “{raster.name}” near the "
                 f"{len(chosen)} candidates looked at; classes found there: {found}.")
-        if everyone:
+        elsewhere = raster.thin_overview()
+        if everyone and not classes.contains(elsewhere.values[elsewhere.valid]).any():
             raise InputError(text + " Choose among those.")
         warn(text)
     coarse = np.nanmax(cells) if np.isfinite(cells).any() else 0.0

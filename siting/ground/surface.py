@@ -106,6 +106,7 @@ class Surface:
         self.avoid = np.zeros(shape, np.float32)
         for group, cover in avoid.items():
             np.maximum(self.avoid, cover * np.float32(layers.avoid_shares[group]), out=self.avoid)
+        self._wrong = None if classes is None else class_valid & ~layers.classes.contains(classes)
         self._told = self._tell_fixed(shape)
 
     @property
@@ -117,8 +118,7 @@ class Surface:
         """Combine what does not change with the level: target so far, and what is covered."""
         target, covered = np.ones(shape, np.float32), np.zeros(shape, bool)
         if self._classes is not None:
-            wanted = self._layers.classes.contains(self._classes)
-            target[self._class_valid & ~wanted] = 0.0
+            target[self._wrong] = 0.0
             covered |= self._class_valid
         if self._water is not None:
             target *= self._water
@@ -167,11 +167,10 @@ class Surface:
         layers = self._layers
         lost = (1.0 - spots.target - spots.unknown).clip(0.0, 1.0)
         if self._classes is not None:
-            wrong = self._class_valid & ~layers.classes.contains(self._classes)
-            for value in np.unique(self._classes[wrong]):
-                mine = wrong & (self._classes == value)
+            for value in _present(self._classes[self._wrong]):
+                mine = self._wrong & (self._classes == value)
                 causes.append(Cause(self._class_label(value), "class", mine.astype(np.float32)))
-                lost = np.where(mine, np.float32(0.0), lost)
+            lost[self._wrong] = 0.0
         if layers.dem_decides and layers.is_water:
             dry = self._ground_valid & ~self._below(level)
             if self._water is not None:
@@ -207,6 +206,13 @@ class Surface:
         name, share = self._layers.avoid_names[group], float(self._layers.avoid_shares[group])
         name = name or "an area to avoid"
         return name if share >= 0.995 else f"{name} (there {100 * share:.0f} % of the time)"
+
+
+def _present(values: np.ndarray) -> np.ndarray:
+    """Return the distinct values, rising; counting bytes is quicker than sorting them."""
+    if values.dtype == np.uint8:
+        return np.flatnonzero(np.bincount(values, minlength=256))
+    return np.unique(values)
 
 
 def reached_from_outside(low: np.ndarray) -> np.ndarray:

@@ -71,20 +71,22 @@ def spoil(assessment: Assessment) -> Spoil:
         return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
     grid = a.kernels.grid
     kernels = a.kernels.part(level * angles, (level + 1) * angles)
+    # a product with ones: the mean over so few rays is slow otherwise
+    even = np.full(grid.rays_per_bin, 1.0 / grid.rays_per_bin, np.float32)
     per_ring = np.stack([
-        c.share.reshape(len(grid.edges_m) - 1, bins, grid.rays_per_bin).mean(axis=-1) for c in causes])
+        (c.share.reshape(-1, grid.rays_per_bin) @ even).reshape(-1, bins) for c in causes])
     weights = kernels.ring_weights()
-    lost = np.einsum("ar,crb->cab", weights, per_ring, optimize=True)
-    missing = 1.0 - a.usable[level]
+    lost = weights @ per_ring
+    missing = np.sum((1.0 - a.usable[level]) * bad, axis=0)
     # footprints are wider than narrow bins: what spoils them may lie beside their bin
-    beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * np.sum(missing * bad, axis=0))
+    beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * missing)
     if len(beside):
         per_ring[..., beside] = spread_along_rings(per_ring, kernels, beside)
         lost[..., beside] = np.einsum("ar,crb->cab", weights, per_ring[..., beside], optimize=True)
-    # so far the split among the causes is an estimate; what they take together is known
-    lost *= missing / np.maximum(lost.sum(axis=0), 1e-9)
     failing = bad.sum(axis=0)
     total = np.sum(lost * bad, axis=1)
+    # so far the split among the causes is an estimate; what they take together is known
+    total *= missing / np.maximum(total.sum(axis=0), 1e-9)
     cause = np.where(failing > 0, np.argmax(total, axis=0), -1)
     columns = np.arange(bins)
     mean = np.where(failing > 0, total[cause, columns] / np.maximum(failing, 1), 0.0)

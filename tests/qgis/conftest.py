@@ -1,6 +1,12 @@
 """Fixtures for tests inside QGIS."""
 
+import sys
+from pathlib import Path
+
 import pytest
+
+# pytest's importlib mode puts no test folder on the path; tests import the module `scenes` from here
+sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 
 @pytest.fixture(scope="module")
@@ -13,3 +19,11 @@ def provider(qgis_processing):
     plugin.initProcessing()
     yield QgsApplication.processingRegistry().providerById("stillwater")
     plugin.unload()
+
+
+@pytest.fixture(scope="session")
+def coast(tmp_path_factory):
+    """Give the parameters that name the coast's land cover, 2 m cells."""
+    import scenes
+    path = scenes.raster(tmp_path_factory.mktemp("coast") / "coast.tif", scenes.coast_cells())
+    return {"LANDCOVER": path, "TARGET_CLASSES": "80"}

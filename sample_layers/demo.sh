@@ -1,0 +1,53 @@
+#!/bin/bash
+# Run the main job on the sample layers through qgis_process, and show what it gives.
+# Usage: sample_layers/demo.sh [FOLDER]     (FOLDER: build/demo by default; files of an earlier run are replaced)
+# It leaves there stillwater_demo.gpkg (opens styled), ranking*.html and map.png, and prints the ranking.
+set -euo pipefail
+layers=$(cd "$(dirname "$(readlink -f "${BASH_SOURCE[0]}")")" && pwd)
+root=$(dirname "$layers")
+folder=${1:-$root/build/demo}
+mkdir -p "$folder"
+folder=$(cd "$folder" && pwd)
+parts=$(mktemp -d "${TMPDIR:-/tmp}/stillwater-demo.XXXXXX")
+trap 'rm -rf "$parts"' EXIT
+export QT_QPA_PLATFORM=offscreen
+
+# What all three algorithms are told of the candidates of one purpose.
+site_parameters() {
+    printf '%s\n' "INPUT=$layers/coast.gpkg|layername=candidates|subset=purpose='$1'" SITE_FIELD=name \
+        HEIGHT_FIELD=height_m HEIGHT_REFERENCE=ground SURFACE_FIELD=level_m "DEM=$layers/elevation.tif"
+}
+
+# And what the two that look at the surface are told besides; $2 are the land-cover classes that are the surface.
+surface_parameters() {
+    printf '%s\n' "PURPOSE=$1" LOW_FIELD=low_m HIGH_FIELD=high_m DEM_WATER=bed \
+        "LANDCOVER=$layers/landcover.tif" "TARGET_CLASSES=$2" \
+        "AVOID=$layers/coast.gpkg|layername=avoid" AVOID_FIELD=share AVOID_NAME=name
+}
+
+# Only what a run says of itself is shown: not its parameters, which stand in the ranking page.
+run() {
+    local log=$parts/log
+    if ! "$root/headless" run "stillwater:$1" -- "${@:2}" >"$log" 2>&1; then
+        cat "$log" >&2
+        echo "demo: stillwater:$1 failed" >&2
+        exit 1
+    fi
+}
+
+look_at() {
+    local purpose=$1 classes=$2 page=$3 name=${1// /_} sites surface
+    mapfile -t sites < <(site_parameters "$purpose")
+    mapfile -t surface < <(surface_parameters "$purpose" "$classes")
+    echo "demo: $purpose"
+    run rankcandidates "${sites[@]}" "${surface[@]}" "OUTPUT=$parts/candidates_$name.gpkg" "OUTPUT_HTML=$folder/$page"
+    run surfacequality "${sites[@]}" "${surface[@]}" "OUTPUT=$parts/sectors_$name.gpkg"
+    run footprints "${sites[@]}" "OUTPUT=$parts/footprints_$name.gpkg"
+}
+
+look_at "sea level" 1-2 ranking.html
+look_at "lake level" 3 ranking_lake_level.html
+look_at "snow depth" 41 ranking_snow_depth.html
+# The Python that QGIS uses, whatever else is first in PATH; no statistics files beside the rasters.
+GDAL_PAM_ENABLED=NO PYTHONDONTWRITEBYTECODE=1 /usr/bin/python3 -W ignore::DeprecationWarning \
+    "$layers/demo.py" "$parts" "$folder"
