@@ -13,6 +13,7 @@ from qgis.core import (
     QgsProcessingParameterDefinition,
     QgsProcessingParameterEnum,
     QgsProcessingParameterNumber,
+    QgsWkbTypes,
 )
 from qgis.PyQt.QtCore import QCoreApplication
 from qgis.PyQt.QtGui import QIcon
@@ -158,6 +159,9 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             if same_place(path, table, other):
                 raise InputError(f"{name} would overwrite “{path}”, which {other.parameter} is read from. "
                                  "Choose another file.")
+        if wkb_type == QgsWkbTypes.Type.NoGeometry and path.lower().endswith(".shp"):
+            # QGIS would write a .dbf, and then look for the .shp in vain
+            raise InputError(f"{name} is a table without geometry, which is no Shapefile. Choose .gpkg or .csv.")
         is_new = not os.path.exists(path)
         try:
             sink, dest_id = self.parameterAsSink(parameters, name, context, fields, wkb_type, crs)

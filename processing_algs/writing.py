@@ -4,7 +4,7 @@ from __future__ import annotations
 import os
 
 from osgeo import gdal, ogr
-from qgis.core import NULL, QgsFeature, QgsFeatureSink, QgsVectorFileWriter
+from qgis.core import QgsFeature, QgsFeatureSink, QgsVectorFileWriter
 
 from ..siting.errors import InputError
 
@@ -33,7 +33,7 @@ class Output:
         feature = QgsFeature(fields)
         if geometry is not None:
             feature.setGeometry(geometry)
-        feature.setAttributes([NULL if value is None else value for value in attributes])
+        feature.setAttributes(attributes)
         self._rows.append(feature)
         if len(self._rows) >= BATCH_ROWS:
             self.flush()
@@ -66,6 +66,10 @@ class Output:
             context.temporaryLayerStore().removeMapLayer(layer)
             return
         path, _, table = self.dest_id.partition("|layername=")
+        if path.lower().endswith(".shp"):
+            # a table without geometry has no .shp, only its neighbours
+            QgsVectorFileWriter.deleteShapeFile(path)
+            return
         if not os.path.isfile(path):
             return
         if table:
@@ -76,9 +80,6 @@ class Output:
                     source.DeleteLayer(index)
                     return
             source = None
-        if path.lower().endswith(".shp"):
-            QgsVectorFileWriter.deleteShapeFile(path)
-            return
         driver = gdal.IdentifyDriver(path)
         if driver is not None:
             driver.Delete(path)

@@ -1,6 +1,7 @@
 """Put the demo's outputs into one styled GeoPackage, draw its map and print its ranking; `demo.sh` calls it.
 
-Usage: ``demo.py PARTS FOLDER``: from the GeoPackages in PARTS it writes ``stillwater_demo.gpkg`` and ``map.png`` to FOLDER.
+Usage: ``demo.py PARTS FOLDER``: from the GeoPackages in PARTS it writes ``stillwater_demo.gpkg`` and ``map.png``
+to FOLDER.
 """
 from __future__ import annotations
 
@@ -59,7 +60,7 @@ def ranking(target: Path) -> dict[str, list[dict]]:
 
 def table(rows: list[dict], width: int) -> list[str]:
     """Lay out the ranking of one purpose for a terminal."""
-    lines = [f"{'rank':>4}  {'site':<18}{'score':>5}  {'verdict':<13}{'azimuths':>8}  {'angles':<8}  what is usable, and what is not"]
+    lines = [f"{'rank':>4}  {'site':<18}{'score':>5}  {'verdict':<13}{'azimuths':>8}  {'angles':<8}  in words"]
     for row in rows:
         angles = "-" if row["el_from"] is None else f"{row['el_from']:g}-{row['el_to']:g}°"
         span = "-" if not row["az_span"] else f"{row['az_span']:.0f}°"

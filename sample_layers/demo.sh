@@ -49,5 +49,7 @@ look_at "sea level" 1-2 ranking.html
 look_at "lake level" 3 ranking_lake_level.html
 look_at "snow depth" 41 ranking_snow_depth.html
 # The Python that QGIS uses, whatever else is first in PATH; no statistics files beside the rasters.
-GDAL_PAM_ENABLED=NO PYTHONDONTWRITEBYTECODE=1 /usr/bin/python3 -W ignore::DeprecationWarning \
+mkdir -m 700 "$parts/run"
+XDG_CONFIG_HOME=$parts/xdg XDG_DATA_HOME=$parts/xdg XDG_RUNTIME_DIR=$parts/run GDAL_PAM_ENABLED=NO \
+    PYTHONDONTWRITEBYTECODE=1 /usr/bin/python3 -W ignore::DeprecationWarning \
     "$layers/demo.py" "$parts" "$folder"

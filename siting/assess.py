@@ -114,6 +114,9 @@ class Assessment:
         """
         if what in self._shares:
             return self._shares[what]
+        if what == "target" and self.spots(0).usable is self.spots(0).target:
+            # nothing is to be avoided: the same spots need no second sum
+            return self.usable
         levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
         if not self.surface.varies_with_level:
             layer = getattr(self.spots(0), what)

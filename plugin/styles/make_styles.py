@@ -101,7 +101,7 @@ def no_window_symbol() -> QgsFillSymbol:
 def style_sectors(layer: QgsVectorLayer, ramp: list[str]) -> None:
     """Colour sectors by quality in equal steps; those of quality 0 have no window."""
     renderer = QgsGraduatedSymbolRenderer("quality")
-    renderer.addClassRange(QgsRendererRange(0.0, 0.0, no_window_symbol(), "no window of good elevation angles"))
+    renderer.addClassRange(QgsRendererRange(0.0, 0.0, no_window_symbol(), "no window of good angles"))
     for step, colour in enumerate(ramp):
         low, high = step / len(ramp), (step + 1) / len(ramp)
         fill = QColor(colour)
@@ -173,7 +173,7 @@ def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
     for value, shape, colour, size, angle, title in looks:
         common = {"name": shape, "angle": str(angle)}
         symbol = QgsMarkerSymbol.createSimple(
-            {**common, "color": "255,255,255,220", "size": str(size + 0.9), "outline_style": "no"})
+            {**common, "color": "white", "size": str(size), "outline_color": "white", "outline_width": "1.1"})
         symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
             {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
         categories.append(QgsRendererCategory(value, symbol, title))

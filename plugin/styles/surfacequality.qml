@@ -2,7 +2,7 @@
 <qgis labelsEnabled="0" readOnly="0" styleCategories="LayerConfiguration|Symbology|Labeling|Fields|MapTips" version="3.22.16-Białowieża">
  <renderer-v2 attr="quality" enableorderby="1" forceraster="0" graduatedMethod="GraduatedColor" referencescale="-1" symbollevels="0" type="graduatedSymbol">
   <ranges>
-   <range label="no window of good elevation angles" lower="0.000000000000000" render="true" symbol="0" upper="0.000000000000000"/>
+   <range label="no window of good angles" lower="0.000000000000000" render="true" symbol="0" upper="0.000000000000000"/>
    <range label="quality 0 to 0.2" lower="0.000000000000000" render="true" symbol="1" upper="0.200000000000000"/>
    <range label="quality 0.2 to 0.4" lower="0.200000000000000" render="true" symbol="2" upper="0.400000000000000"/>
    <range label="quality 0.4 to 0.6" lower="0.400000000000000" render="true" symbol="3" upper="0.600000000000000"/>

@@ -50,8 +50,10 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
     seen: set = set()
     cells = []
     for site in chosen:
-        value, valid = sampler.surroundings(int(site), reach_m[site] * STEP_PART)
         cells.append(sampler.cell_m(int(site)))
+        if covered and (matched or classes is None):
+            continue
+        value, valid = sampler.surroundings(int(site), reach_m[site] * STEP_PART)
         covered |= bool(valid.any())
         if classes is not None and valid.any():
             matched |= bool(classes.contains(value[valid]).any())

@@ -96,8 +96,9 @@ class Raster:
         InputError
             If the file is damaged there.
         """
-        row0, row1 = max(row0, 0), min(row1, self.shape[0])
-        col0, col1 = max(col0, 0), min(col1, self.shape[1])
+        # GDAL's bindings take no numpy integers
+        row0, row1 = max(int(row0), 0), min(int(row1), self.shape[0])
+        col0, col1 = max(int(col0), 0), min(int(col1), self.shape[1])
         if row1 <= row0 or col1 <= col0:
             return Window(np.zeros((0, 0), np.float32), np.zeros((0, 0), bool), row0, col0, thinning)
         width = col1 - col0

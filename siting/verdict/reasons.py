@@ -93,7 +93,8 @@ def spoil(assessment: Assessment) -> Spoil:
 
     touched = (weights > 0).T.astype(float) @ bad > 0  # (rings, bins): under a footprint that fails
     mine = per_ring[cause, :, columns].T
-    there = touched & (mine >= np.minimum(NOTICEABLE, 0.5 * mine.max(axis=0)))
+    # a hair of tolerance: whole fractions must not hang on the last bit of a sum
+    there = touched & (mine >= np.minimum(NOTICEABLE, 0.5 * mine.max(axis=0)) - 1e-5)
     there &= mine > 0
     has = there.any(axis=0)
     near = np.where(has, grid.edges_m[np.argmax(there, axis=0)], 0.0)

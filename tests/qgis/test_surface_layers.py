@@ -153,7 +153,7 @@ def test_with_a_flattened_dem_alone_the_low_ground_is_water(tmp_path, coast):
 
 def test_low_ground_that_no_water_reaches_is_not_water(tmp_path):
     cells = np.full((1000, 1000), 3.0, np.float32)
-    cells[460:540, 610:690] = -2.0  # a hollow of 160 m behind dunes, the site in its middle
+    cells[475:525, 625:675] = -2.0  # a hollow of 100 m behind dunes, the site in its middle
     dem = raster(tmp_path / "hollow.tif", cells)
     assert figures(DEM=dem, DEM_WATER="bed", site=300).max() == 0
     assert figures(DEM=dem, DEM_WATER="bed", site=300, WATER=polygons(LAND_POLYGON)).max() == 0

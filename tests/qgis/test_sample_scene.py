@@ -1,0 +1,156 @@
+"""The sample layers hold what their README promises: what wins, what fails, and why."""
+
+import re
+
+import numpy as np
+import pytest
+from scenes import SAMPLE, Feedback, rows, run
+
+pytestmark = pytest.mark.usefixtures("provider")
+
+SPAN_TOLERANCE_DEG = 10.0
+"""The README's figures are a point count of each footprint: a bin or two away is what it promises."""
+QUALITY_TOLERANCE = 0.05
+CLASSES = {"sea level": "1-2", "lake level": "3", "snow depth": "41"}
+COAST = f"{SAMPLE}/coast.gpkg|layername="
+
+
+def promised() -> dict:
+    """Read the README's table: for each candidate (span [°], mean quality) by the surface alone."""
+    found = {}
+    for line in (SAMPLE / "README.md").read_text(encoding="utf-8").splitlines():
+        cells = [cell.strip() for cell in line.split("|")[1:-1]]
+        if len(cells) == 5 and (figures := re.fullmatch(r"(\d+)°, (\d\.\d+)|none", cells[1])):
+            found[cells[0]] = (float(figures[1]), float(figures[2])) if figures[1] else (0.0, 0.0)
+    return found
+
+
+def scene(purpose) -> dict:
+    """Return the parameters with which the README says the scene is to be run."""
+    parameters = {
+        "INPUT": f"{COAST}candidates", "SITE_FIELD": "name", "HEIGHT_FIELD": "height_m", "HEIGHT_REFERENCE": "ground",
+        "DEM": f"{SAMPLE}/elevation.tif", "DEM_WATER": "bed", "PURPOSE": purpose, "SURFACE_FIELD": "level_m",
+        "LOW_FIELD": "low_m", "HIGH_FIELD": "high_m", "LANDCOVER": f"{SAMPLE}/landcover.tif",
+        "TARGET_CLASSES": CLASSES[purpose], "AVOID": f"{COAST}avoid", "AVOID_FIELD": "share", "AVOID_NAME": "name"}
+    if purpose != "snow depth":
+        parameters["WATER"] = f"{COAST}water"
+    return parameters
+
+
+@pytest.fixture(scope="module")
+def ranked(provider) -> dict:
+    """Rank all candidates, each for its own purpose; by name, in order of rank."""
+    found = {}
+    for purpose in CLASSES:
+        for row in rows(run("rankcandidates", **scene(purpose))["OUTPUT"]):
+            if row["purpose"] == purpose:
+                found[row["site"]] = row
+    return found
+
+
+@pytest.fixture(scope="module")
+def sectors(provider) -> dict:
+    """Give the sectors of the sea-level candidates by name."""
+    found: dict = {}
+    for row in rows(run("surfacequality", **scene("sea level"))["OUTPUT"]):
+        found.setdefault(row["site"], []).append(row)
+    return found
+
+
+def test_the_readme_speaks_of_every_candidate(ranked):
+    assert set(promised()) == set(ranked) and len(ranked) == 15
+
+
+def test_spans_and_qualities_are_those_of_the_brute_force_count(ranked):
+    for name, (span, quality) in promised().items():
+        row = ranked[name]
+        assert row["az_span"] == pytest.approx(span, abs=SPAN_TOLERANCE_DEG), name
+        assert row["quality"] == pytest.approx(quality, abs=QUALITY_TOLERANCE), name
+
+
+def test_the_pier_head_wins_and_the_headland_is_runner_up(ranked):
+    order = [name for name, row in ranked.items() if row["purpose"] == "sea level"]
+    assert order[:2] == ["Pier head", "Lanternhead"]
+    assert ranked["Pier head"]["verdict"] == "suitable" and ranked["Pier head"]["limit_by"] == ""
+    assert ranked["Pier head"]["h_high_m"] == pytest.approx(7, abs=0.5)
+
+
+def test_those_that_should_fail_by_the_surface_fail(ranked):
+    failing = {name for name, figures in promised().items() if figures == (0.0, 0.0)}
+    assert failing == {"Promenade", "Flat beacon", "Harbour office", "Ferry steps", "Sallow Hollow"}
+    assert {name for name, row in ranked.items() if row["verdict"] == "unsuitable"} == failing
+
+
+def test_the_rest_are_at_least_marginal_and_lake_and_snow_are_good(ranked):
+    for name, row in ranked.items():
+        if promised()[name] != (0.0, 0.0):
+            assert row["verdict"] in ("marginal", "suitable"), name
+    assert ranked["Lake jetty"]["verdict"] == ranked["Plateau mast"]["verdict"] == "suitable"
+    assert ranked["Lake jetty"]["h_low_m"] == pytest.approx(ranked["Lake jetty"]["h_high_m"] + 0.6)
+    assert ranked["Plateau mast"]["h_high_m"] == pytest.approx(3.0)
+
+
+def test_a_roof_corner_beats_its_centre(ranked):
+    corner, centre = ranked["Warehouse corner"], ranked["Warehouse centre"]
+    assert corner["rank"] < centre["rank"] and corner["score"] > centre["score"]
+    assert centre["verdict"] == "marginal"
+    assert "building" in centre["limit_by"] + centre["advice"]
+
+
+@pytest.mark.parametrize("name, words", [
+    ("Promenade", ["usable only from 5 to", "road or car park paving", "oscillations (3 needed)"]),
+    ("Flat beacon", ["usable nowhere", "dry at this level", "-1.10 m"]),
+    ("Ferry steps", ["oscillations (3 needed)", "+1.10 m"]),
+    ("Sallow Hollow", ["usable nowhere"]),
+    ("Harbour office", ["usable nowhere"]),
+    ("Lanternhead", ["usable only from 5 to 14°", "rock from"]),
+    ("Breakwater head", ["fairway (there 25 % of the time)"]),
+    ("Warehouse corner", ["small-craft moorings (there 55 % of the time)"]),
+    ("North cove", ["between 335 and 25°"]),
+])
+def test_advice_names_what_the_lesson_is_about(ranked, name, words):
+    for word in words:
+        assert word in ranked[name]["advice"], ranked[name]["advice"]
+
+
+def test_the_harbour_office_is_spoiled_by_berths_and_vessels_where_it_faces_water(sectors):
+    reasons = [row["reason"] for row in sectors["Harbour office"]]
+    assert all(reasons)
+    spoiled = [r for r in reasons if re.search("berth|quay|turning|pontoon|fairway", r)]
+    assert len(spoiled) >= 20
+    assert not any(row["el_from"] is not None for row in sectors["Harbour office"])
+
+
+def test_the_breakwater_is_spoiled_by_the_fairway_and_the_pontoon(sectors):
+    def share_of(word, first, last):
+        mine = [r for r in sectors["Breakwater head"] if first < r["az_deg"] < last]
+        return np.mean([word in r["reason"] for r in mine])
+    assert share_of("fairway", 180, 270) > 0.5
+    north = [r["reason"] for r in sectors["Breakwater head"] if r["az_deg"] > 330 or r["az_deg"] < 30]
+    assert any("visitors' pontoon" in r for r in north)
+
+
+def test_with_elevation_alone_the_log_warns_that_water_may_not_reach_low_ground(provider):
+    parameters = scene("sea level")
+    for name in ("LANDCOVER", "TARGET_CLASSES", "WATER"):
+        parameters.pop(name)
+    feedback = Feedback()
+    table = rows(run("rankcandidates", feedback, **parameters)["OUTPUT"])
+    assert "Only the DEM tells where water is" in feedback.log
+    assert {r["site"]: r for r in table}["Pier head"]["verdict"] == "suitable"
+
+
+def test_ellipsoidal_heights_give_the_same_ranking(ranked, provider):
+    """`ellip_m` and `geoid.tif` describe the same antennas."""
+    parameters = scene("sea level")
+    parameters.update(HEIGHT_FIELD="ellip_m", HEIGHT_REFERENCE="ellipsoid", GEOID=f"{SAMPLE}/geoid.tif")
+    for row in rows(run("rankcandidates", **parameters)["OUTPUT"]):
+        if row["purpose"] == "sea level" and row["h_high_m"] is not None:
+            assert row["h_high_m"] == pytest.approx(ranked[row["site"]]["h_high_m"], abs=0.01), row["site"]
+            assert row["verdict"] == ranked[row["site"]]["verdict"]
+
+
+def test_reasons_of_the_sample_hold_no_more_than_a_shapefile_can(sectors):
+    texts = [row["reason"] for table in sectors.values() for row in table]
+    assert max(len(text.encode("utf-8")) for text in texts) <= 254
+    assert not any(re.search(r"\bnan\b|None|inf\b", text) for text in texts)
