@@ -102,8 +102,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             if isinstance(one, QgsProcessingParameterEnum):
                 text += f" Choose one of: {', '.join(one.options())}."
             elif isinstance(one, QgsProcessingParameterNumber):
-                limits = [f"{word} {limit:g}" for word, limit in (("at least", one.minimum()), ("at most", one.maximum()))
-                          if abs(limit) < 1e300]
+                bounds = (("at least", one.minimum()), ("at most", one.maximum()))
+                limits = [f"{word} {limit:g}" for word, limit in bounds if abs(limit) < 1e300]
                 text += " It must be a number" + (f", {' and '.join(limits)}." if limits else ".")
             return text
         return ""

@@ -87,6 +87,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         if page:
             write_text_file(page, ranking_page(rows, run, criteria, self._inputs(parameters, context)), "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
+        feedback.pushInfo("Satellites, line of sight, terrain and waves were not looked at.")
         first = rows[0]
         if first.result is not None:
             feedback.pushInfo(f"Best: “{run.candidates[first.index].name}”, score {first.result.score:.0f}, "

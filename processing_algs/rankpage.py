@@ -13,7 +13,8 @@ body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:70rem;margin:2r
 h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .5rem;border-bottom:1px solid #b9c0c9}
 table{border-collapse:collapse;width:100%;font-size:.9rem}th,td{text-align:left;padding:.35rem .5rem;
 border-bottom:1px solid #d5dae0;vertical-align:top}th{background:#eef1f4}td.n,th.n{text-align:right;
-font-variant-numeric:tabular-nums}.v{font-weight:600}.suitable::before{content:"● "}.marginal::before{content:"◐ "}
+font-variant-numeric:tabular-nums}.v{font-weight:600;white-space:nowrap}
+.suitable::before{content:"● "}.marginal::before{content:"◐ "}
 .unsuitable::before{content:"○ "}.card{display:grid;grid-template-columns:13rem 1fr;gap:1rem;padding:1rem 0;
 border-bottom:1px solid #d5dae0;break-inside:avoid}.card h3{margin:0 0 .3rem;font-size:1.05rem}.card p{margin:.3rem 0}
 .small{font-size:.85rem;color:#4a5564}@media(max-width:40rem){.card{grid-template-columns:1fr}}
@@ -46,11 +47,13 @@ def ranking_page(rows, run, criteria, inputs) -> str:
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
         f"<h1>{title}</h1>",
         f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
+        "<p>Looked at: the surface under the reflections, at all levels. <strong>Not looked at: satellites, line of "
+        "sight, terrain, waves.</strong> A site that is suitable here may still fail by those.</p>",
         _table(rows, run), _how(criteria, run),
         "<h2>The candidates one by one</h2>", *(_card(row, run) for row in rows),
         _record(inputs),
-        '<p class="small">This is geometry on the layers given, no survey; satellites, line of sight and waves are '
-        "not looked at. Work on masts, roofs, quays, near water and power needs the usual care; local codes, permits "
+        '<p class="small">This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water '
+        "and power needs the usual care; local codes, permits "
         "and licensed practice come first. Not for navigation.</p>",
         "</main></body></html>",
     ]

@@ -4,7 +4,12 @@ from __future__ import annotations
 import os
 from datetime import datetime
 
-from qgis.core import QgsProcessingContext, QgsProcessingLayerPostProcessorInterface, QgsProject
+from qgis.core import (
+    QgsLayerTreeGroup,
+    QgsProcessingContext,
+    QgsProcessingLayerPostProcessorInterface,
+    QgsProject,
+)
 
 STYLE_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "styles")
 
@@ -42,12 +47,20 @@ class _Styler(QgsProcessingLayerPostProcessorInterface):
 
 
 def _into_group(project, layer, name):
+    """Move a layer's node into a group; tables stand below the layers that can be drawn."""
     root = project.layerTreeRoot()
     node = root.findLayer(layer.id())
     if node is None:
         return
-    group = root.findGroup(name) or root.insertGroup(0, name)
-    group.insertChildNode(0, node.clone())
+    moved = node.clone()
+    group = root.findGroup(name)
+    if group is None:
+        # filled first: the view does not unfold a group that it got empty
+        group = QgsLayerTreeGroup(name)
+        group.addChildNode(moved)
+        root.insertChildNode(0, group)
+    else:
+        group.insertChildNode(0 if layer.isSpatial() else -1, moved)
     node.parent().removeChildNode(node)
 
 

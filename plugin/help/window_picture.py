@@ -25,6 +25,8 @@ SITES = {
 LAYERS = {"INPUT": "Candidates", "DEM": "Elevation [m]", "LANDCOVER": "Land cover", "AVOID": "Avoid"}
 HIDDEN = ("Candidates", "Avoid", "Water at mean level", "Buildings")
 RUNS = ("surfacequality", "footprints", "rankcandidates")
+# a dialog must outlive its run, or the task in its thread loses its context
+dialogs: list = []
 
 
 def parameters_of(dialog) -> dict:
@@ -40,13 +42,14 @@ def run_next(waiting: list) -> None:
         QTimer.singleShot(500, arrange)
         return
     dialog = processing.createAlgorithmDialog(f"stillwater:{waiting[0]}", {})
+    dialogs.append(dialog)
     dialog.setParameters(parameters_of(dialog))
     dialog.show()
 
     def finished(successful, _results):
         dialog.close()
         if not successful:
-            fail(f"{waiting[0]} failed: {dialog.getLogPanelText() if hasattr(dialog, 'getLogPanelText') else ''}")
+            fail(f"{waiting[0]} failed")
         QTimer.singleShot(300, lambda: run_next(waiting[1:]))
 
     dialog.algorithmFinished.connect(finished)

@@ -19,7 +19,7 @@
       <Option name="offset_unit" type="QString" value="MM"/>
       <Option name="outline_color" type="QString" value="255,233,246,255"/>
       <Option name="outline_style" type="QString" value="solid"/>
-      <Option name="outline_width" type="QString" value="0.2"/>
+      <Option name="outline_width" type="QString" value="0.18"/>
       <Option name="outline_width_unit" type="QString" value="MM"/>
       <Option name="style" type="QString" value="no"/>
      </Option>
@@ -36,7 +36,7 @@
       <Option name="offset_unit" type="QString" value="MM"/>
       <Option name="outline_color" type="QString" value="255,176,221,255"/>
       <Option name="outline_style" type="QString" value="solid"/>
-      <Option name="outline_width" type="QString" value="0.22"/>
+      <Option name="outline_width" type="QString" value="0.2"/>
       <Option name="outline_width_unit" type="QString" value="MM"/>
       <Option name="style" type="QString" value="no"/>
      </Option>
@@ -53,7 +53,7 @@
       <Option name="offset_unit" type="QString" value="MM"/>
       <Option name="outline_color" type="QString" value="238,108,184,255"/>
       <Option name="outline_style" type="QString" value="solid"/>
-      <Option name="outline_width" type="QString" value="0.24"/>
+      <Option name="outline_width" type="QString" value="0.22"/>
       <Option name="outline_width_unit" type="QString" value="MM"/>
       <Option name="style" type="QString" value="no"/>
      </Option>
@@ -70,7 +70,7 @@
       <Option name="offset_unit" type="QString" value="MM"/>
       <Option name="outline_color" type="QString" value="168,32,111,255"/>
       <Option name="outline_style" type="QString" value="solid"/>
-      <Option name="outline_width" type="QString" value="0.26"/>
+      <Option name="outline_width" type="QString" value="0.24"/>
       <Option name="outline_width_unit" type="QString" value="MM"/>
       <Option name="style" type="QString" value="no"/>
      </Option>

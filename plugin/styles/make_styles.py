@@ -45,7 +45,7 @@ INK = "#141a22"
 SECTOR_ALPHA = 150
 LABELS_FROM_SCALE = 4000
 # a ramp of its own, light to dark, that neither water, fields nor the colours of quality hide
-FOOTPRINT_LINES = [("#ffe9f6", 0.20), ("#ffb0dd", 0.22), ("#ee6cb8", 0.24), ("#a8206f", 0.26)]
+FOOTPRINT_LINES = [("#ffe9f6", 0.18), ("#ffb0dd", 0.20), ("#ee6cb8", 0.22), ("#a8206f", 0.24)]
 KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",
         "mapTip", "layerGeometryType"}
 

@@ -135,7 +135,7 @@ def azimuth_words(chosen: np.ndarray, width_deg: float, most: int = 3) -> str:
     widest = sorted(ranges, key=lambda r: -((r[1] - r[0]) % 360))[:most]
     parts = [f"{degrees(a)} and {degrees(b)}°" for a, b in ranges if (a, b) in widest]
     more = len(ranges) - len(parts)
-    text = "between " + ", ".join(parts)
+    text = ", ".join("between " + part for part in parts)
     return text + (f" and {more} more ranges" if more > 1 else " and one more range" if more else "")
 
 

@@ -95,7 +95,8 @@ def test_the_whole_algorithm_beside_exact_overlay(scene, tmp_path, qgis_processi
             "INPUT": layer, "ANTENNA_HEIGHT": 5.0, "LANDCOVER": path, "TARGET_CLASSES": "1",
             "MAX_ELEVATION": 25.0, "OUTPUT": str(tmp_path / "sectors.gpkg")})
         ours = (time.perf_counter() - begin) / len(sites)
-        print(f"\nsurfacequality with 72 sectors a site written to a GeoPackage: exactextract alone {1e3 * peer:.1f} ms, "
+        print("\nsurfacequality with 72 sectors a site written to a GeoPackage: "
+              f"exactextract alone {1e3 * peer:.1f} ms, "
               f"the algorithm {1e3 * ours:.2f} ms a site, ratio {peer / ours:.0f}")
     finally:
         registry.removeProvider(provider)
