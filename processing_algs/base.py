@@ -96,6 +96,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             value = parameters[one.name()]
             if one.checkValueIsAcceptable(value, context):
                 continue
+            if one.type() in ("source", "raster"):
+                return ""  # QGIS says which file or layer it did not find
             if value is None or value == "":
                 return f"{one.name()} is missing. {one.description()}: {one.help()}"
             text = f"{one.name()} cannot be “{value}”. {one.description()}: {one.help()}"

@@ -88,7 +88,7 @@ def field_index(algorithm, parameters, name, context, source) -> int:
     InputError
         If the layer has no such field.
     """
-    chosen = algorithm.parameterAsFields(parameters, name, context)
+    chosen = algorithm.parameterAsStrings(parameters, name, context)
     if not chosen or not chosen[0]:
         return -1
     index = source.fields().lookupField(chosen[0])
@@ -176,10 +176,14 @@ def _points_of(feature):
 
 
 def _make_names_unique(candidates, keys):
-    count = Counter(c.name for c in candidates)
-    for one, key in zip(candidates, keys):
-        if count[one.name] > 1:
-            one.name = key if one.name == key.partition(".")[0] else f"{one.name} {key}"
+    while True:
+        count = Counter(c.name for c in candidates)
+        if len(count) == len(candidates):
+            return
+        # a name with its id appended may be another's name already: look again
+        for one, key in zip(candidates, keys):
+            if count[one.name] > 1:
+                one.name = key if one.name == key.partition(".")[0] else f"{one.name} {key}"
 
 
 def tell_problems(candidates, feedback, most: int = 20) -> None:

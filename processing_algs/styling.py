@@ -4,12 +4,7 @@ from __future__ import annotations
 import os
 from datetime import datetime
 
-from qgis.core import (
-    QgsLayerTreeGroup,
-    QgsProcessingContext,
-    QgsProcessingLayerPostProcessorInterface,
-    QgsProject,
-)
+from qgis.core import QgsProcessingContext, QgsProcessingLayerPostProcessorInterface, QgsProject
 
 STYLE_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "styles")
 
@@ -52,16 +47,12 @@ def _into_group(project, layer, name):
     node = root.findLayer(layer.id())
     if node is None:
         return
-    moved = node.clone()
-    group = root.findGroup(name)
-    if group is None:
-        # filled first: the view does not unfold a group that it got empty
-        group = QgsLayerTreeGroup(name)
-        group.addChildNode(moved)
-        root.insertChildNode(0, group)
-    else:
-        group.insertChildNode(0 if layer.isSpatial() else -1, moved)
+    group = root.findGroup(name) or root.insertGroup(0, name)
+    group.insertChildNode(0 if layer.isSpatial() else -1, node.clone())
     node.parent().removeChildNode(node)
+    # the view hears of a change only, and a new group counts as unfolded before it is so in the view
+    group.setExpanded(False)
+    group.setExpanded(True)
 
 
 def style_when_loaded(context, dest_id: str, algorithm_id: str, output: str, group: str) -> None:

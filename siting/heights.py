@@ -9,6 +9,9 @@ REFERENCES = ["surface", "ground", "datum", "ellipsoid"]
 LEVEL_STEP_M = 0.25
 """Levels looked at lie at most max(0.25 m, height/10) apart (a convention)."""
 
+MOST_LEVELS = 200
+"""More levels than this are a mistake of units, and would fill the memory."""
+
 
 def height_over_zero(reference: str, height_m: float, zero_level_m: float | None,
                      ground_m: float | None, undulation_m: float | None) -> float:
@@ -76,7 +79,8 @@ def levels_between(low_m: float, high_m: float, height_m: float) -> np.ndarray:
     Raises
     ------
     SiteError
-        If a level is not finite, or the lowest lies above the highest.
+        If a level is not finite, the lowest lies above the highest, or they are so far
+        apart that there would be over `MOST_LEVELS` levels.
     """
     if not (np.isfinite(low_m) and np.isfinite(high_m)):
         raise SiteError("LEVEL_LOW or LEVEL_HIGH is not a number")
@@ -84,6 +88,10 @@ def levels_between(low_m: float, high_m: float, height_m: float) -> np.ndarray:
         raise SiteError(
             f"the lowest level ({low_m:g} m) lies above the highest ({high_m:g} m); exchange them")
     step = max(LEVEL_STEP_M, (height_m - high_m) / 10.0)
+    if (high_m - low_m) / step > MOST_LEVELS:
+        raise SiteError(
+            f"the lowest level ({low_m:g} m) and the highest ({high_m:g} m) lie too far apart for an antenna at "
+            f"{height_m:g} m; levels are given in metres")
     marks = sorted({float(low_m), float(high_m)} | ({0.0} if low_m < 0.0 < high_m else set()))
     parts = [np.array([marks[0]])]
     for start, stop in zip(marks[:-1], marks[1:]):

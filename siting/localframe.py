@@ -52,6 +52,15 @@ def _transformer(source: str, target: str) -> pyproj.Transformer:
         crs_from_text(source), crs_from_text(target), always_xy=True)
 
 
+def _transform(source: str, target: str, x, y) -> tuple[np.ndarray, np.ndarray]:
+    x, y = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
+    transformer = _transformer(source, target)
+    if x.size == 1:
+        # pyproj takes an array of one number for a point, by a conversion that numpy will refuse
+        return tuple(np.full(x.shape, value) for value in transformer.transform(x.item(), y.item()))
+    return tuple(np.asarray(values) for values in transformer.transform(x, y))
+
+
 def to_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
     """Convert coordinates of a CRS to WGS 84 longitude and latitude.
 
@@ -67,16 +76,12 @@ def to_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
     lon, lat : ndarray
         Degrees; infinite where the CRS does not reach.
     """
-    lon, lat = _transformer(crs, "EPSG:4326").transform(
-        np.asarray(x, dtype=float), np.asarray(y, dtype=float))
-    return np.asarray(lon), np.asarray(lat)
+    return _transform(crs, "EPSG:4326", x, y)
 
 
 def from_lonlat(lon, lat, crs: str) -> tuple[np.ndarray, np.ndarray]:
     """Convert WGS 84 longitude and latitude [°] to a CRS, east first."""
-    x, y = _transformer("EPSG:4326", crs).transform(
-        np.asarray(lon, dtype=float), np.asarray(lat, dtype=float))
-    return np.asarray(x), np.asarray(y)
+    return _transform("EPSG:4326", crs, lon, lat)
 
 
 @lru_cache(maxsize=64)

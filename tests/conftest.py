@@ -69,3 +69,24 @@ def pytest_collection_modifyitems(items: list) -> None:
 def repository_root() -> Path:
     """Give the folder that holds the package."""
     return ROOT
+
+
+_exit_status: list = []
+
+
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Remember how the tests ended."""
+    _exit_status.append(int(exitstatus))
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_unconfigure(config: pytest.Config) -> None:
+    """Leave at once when all has been reported.
+
+    Python destroys what tests still hold (layers in a traceback, a dialog) after QGIS has gone, and QGIS 3.40
+    answers with a segmentation fault that would hide the tests' own result.
+    """
+    if "qgis.core" in sys.modules and _exit_status:
+        sys.stdout.flush()
+        sys.stderr.flush()
+        os._exit(_exit_status[-1])

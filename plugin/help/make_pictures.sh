@@ -7,9 +7,9 @@ root=$(dirname "$(dirname "$here")")
 folder=${1:-$here}
 mkdir -p "$folder"
 folder=$(cd "$folder" && pwd)
-"$root/.ci/setup" >&2
+"$root/.ci/setup" pngquant >&2
 scratch=$(mktemp -d "${TMPDIR:-/tmp}/stillwater-pictures.XXXXXX")
-[ -n "${KEEP:-}" ] || trap 'rm -rf "$scratch"' EXIT
+trap 'rm -rf "$scratch"' EXIT
 settings=$scratch/profiles/default/QGIS
 mkdir -p "$scratch/plugins" "$settings"
 mkdir -m 700 "$scratch/run"
@@ -20,6 +20,18 @@ printf '[PythonPlugins]\nstillwater=true\nprocessing=true\n[qgis]\nwalForSqlite3
     >"$settings/QGIS3.ini"
 export XDG_RUNTIME_DIR=$scratch/run XDG_CONFIG_HOME=$scratch/xdg XDG_DATA_HOME=$scratch/xdg XDG_CACHE_HOME=$scratch/xdg
 export PYTHONDONTWRITEBYTECODE=1 PYTHONNOUSERSITE=1 LC_ALL=C.UTF-8
+
+# Scale a picture to a width and give it a palette, as rich as 390 kB allow.
+shrink() {
+    local scaled=$scratch/scaled.png colours
+    gdal_translate -q -of PNG -b 1 -b 2 -b 3 -r lanczos -outsize "$3" 0 --config GDAL_PAM_ENABLED NO "$1" "$scaled"
+    for colours in 256 192 160 128 112 96 80 64; do
+        pngquant --force --strip --speed 1 --nofs --output "$2" "$colours" "$scaled"
+        if [ "$(stat -c %s "$2")" -le 390000 ]; then return; fi
+    done
+    echo "pictures: $2 is too large even with 64 colours; choose a smaller width" >&2
+    exit 1
+}
 
 echo "pictures: the window" >&2
 STILLWATER_SAMPLES=$scratch/sample_layers STILLWATER_PICTURE=$scratch/window.png QGIS_PLUGINPATH=$scratch/plugins \
@@ -37,7 +49,7 @@ echo "pictures: the map and its close-up" >&2
 export QT_QPA_PLATFORM=offscreen GDAL_PAM_ENABLED=NO
 /usr/bin/python3 -W ignore::DeprecationWarning "$here/closeup_picture.py" "$scratch/demo/stillwater_demo.gpkg" \
     "$scratch/closeup.png"
-/usr/bin/python3 "$here/shrink_picture.py" "$scratch/window.png" "$folder/window.png" 1600
-/usr/bin/python3 "$here/shrink_picture.py" "$scratch/demo/map.png" "$folder/map_demo.png" 1240
-/usr/bin/python3 "$here/shrink_picture.py" "$scratch/closeup.png" "$folder/closeup.png" 1200
+shrink "$scratch/window.png" "$folder/window.png" 1600
+shrink "$scratch/demo/map.png" "$folder/map_demo.png" 1240
+shrink "$scratch/closeup.png" "$folder/closeup.png" 1050
 ls -l "$folder"/*.png >&2

@@ -43,7 +43,7 @@ from qgis.PyQt.QtXml import QDomDocument
 ROOT = Path(__file__).resolve().parents[2]
 INK = "#141a22"
 SECTOR_ALPHA = 150
-LABELS_FROM_SCALE = 4000
+LABELS_FROM_SCALE = 5000
 # a ramp of its own, light to dark, that neither water, fields nor the colours of quality hide
 FOOTPRINT_LINES = [("#ffe9f6", 0.18), ("#ffb0dd", 0.20), ("#ee6cb8", 0.22), ("#a8206f", 0.24)]
 KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",

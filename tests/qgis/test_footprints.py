@@ -224,6 +224,9 @@ def test_sites_are_named_and_doubles_told_apart():
                    rows=[["pier"], ["pier"], [None]])
     table = rows(run("footprints", INPUT=sites, SITE_FIELD="name", ELEVATIONS="10", AZIMUTH_TO=15)["OUTPUT"])
     assert [r["site"] for r in table] == ["pier 1", "pier 2", "3"]
+    taken = points((500300, 4982000), (500400, 4982000), (500500, 4982000), rows=[["pier"], ["pier"], ["pier 1"]])
+    table = rows(run("footprints", INPUT=taken, SITE_FIELD="name", ELEVATIONS="10", AZIMUTH_TO=15)["OUTPUT"])
+    assert [r["site"] for r in table] == ["pier 1 1", "pier 2", "pier 1 3"]
 
 
 def test_multipoints_are_taken_apart():
@@ -243,5 +246,6 @@ def test_a_candidate_that_cannot_be_assessed_is_named_and_counted():
 
 
 def test_polygons_are_no_candidates():
-    text = refusal("footprints", INPUT=polygons("POLYGON((500000 4981000,501000 4981000,501000 4983000,500000 4981000))"))
+    quays = polygons("POLYGON((500000 4981000,501000 4981000,501000 4983000,500000 4981000))")
+    text = refusal("footprints", INPUT=quays)
     assert "INPUT" in text and "point" in text

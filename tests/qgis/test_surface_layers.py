@@ -100,7 +100,8 @@ def test_an_island_in_the_water_is_land():
     # 40 m wide, 60 to 100 m out in the east
     holed = SEA_POLYGON[:-1] + ",(500360 4981980,500360 4982020,500400 4982020,500400 4981980,500360 4981980))"
     parameters = {"site": 300, "name": "target"}
-    whole, with_island = figures(WATER=polygons(SEA_POLYGON), **parameters), figures(WATER=polygons(holed), **parameters)
+    whole = figures(WATER=polygons(SEA_POLYGON), **parameters)
+    with_island = figures(WATER=polygons(holed), **parameters)
     assert np.all(whole > 0.999)
     east = 8  # bin from 80 to 90°
     assert with_island[east] < 0.95
@@ -124,7 +125,8 @@ def test_a_bow_tie_is_repaired_and_the_log_says_so():
 
 
 def test_overlapping_water_polygons_count_once():
-    twice = polygons(SEA_POLYGON, "POLYGON((499990 4981900,500300 4981900,500300 4982100,499990 4982100,499990 4981900))")
+    other = "POLYGON((499990 4981900,500300 4981900,500300 4982100,499990 4982100,499990 4981900))"
+    twice = polygons(SEA_POLYGON, other)
     values = figures(WATER=twice, site=100, name="target")
     assert values.max() <= 1.0 + 1e-6 and np.all(values > 0.999)
 
@@ -184,7 +186,8 @@ def test_an_area_to_avoid_in_another_crs_lies_where_it_should(coast):
     import processing
     there = polygons("POLYGON((500340 4981900,500440 4981900,500440 4982100,500340 4982100,500340 4981900))")
     elsewhere = processing.run("native:reprojectlayer", {
-        "INPUT": there, "TARGET_CRS": QgsCoordinateReferenceSystem("EPSG:4326"), "OUTPUT": "TEMPORARY_OUTPUT"})["OUTPUT"]
+        "INPUT": there, "TARGET_CRS": QgsCoordinateReferenceSystem("EPSG:4326"),
+        "OUTPUT": "TEMPORARY_OUTPUT"})["OUTPUT"]
     one = figures(AVOID=there, site=300, name="avoid", **coast)
     assert one.max() > 0.15
     assert figures(AVOID=elsewhere, site=300, name="avoid", **coast) == pytest.approx(one, abs=0.002)

@@ -20,6 +20,7 @@ from qgis.core import (
     QgsVectorLayer,
 )
 from qgis.gui import QgsBrowserGuiModel
+from qgis.PyQt import sip
 from scenes import SAMPLE, Feedback, column, rows, run
 
 pytestmark = pytest.mark.usefixtures("provider")
@@ -126,6 +127,8 @@ def test_the_dialog_gives_the_same(in_python, qgis_iface, monkeypatch):
     monkeypatch.setattr(qgis_iface, "browserModel", lambda: browser, raising=False)
     dialog = processing.createAlgorithmDialog("stillwater:surfacequality", {**LAYERS, **SETTINGS})
     parameters = dialog.createProcessingParameters()
+    # while Qt still lives, or the interpreter falls over it at its end
+    sip.delete(dialog)
     assert {"INPUT", "TARGET_CLASSES", "MIN_SHARE"} <= set(parameters) and not parameters.get("DETAIL")
     same(rows(run("surfacequality", **{**parameters, "OUTPUT": "TEMPORARY_OUTPUT"})["OUTPUT"]), in_python)
 
