@@ -88,7 +88,9 @@ def field_index(algorithm, parameters, name, context, source) -> int:
     InputError
         If the layer has no such field.
     """
-    chosen = algorithm.parameterAsStrings(parameters, name, context)
+    # newer QGIS has a new name for it, 3.22 only the old one
+    read = getattr(algorithm, "parameterAsStrings", None) or algorithm.parameterAsFields
+    chosen = read(parameters, name, context)
     if not chosen or not chosen[0]:
         return -1
     index = source.fields().lookupField(chosen[0])

@@ -6,19 +6,24 @@ from html import escape
 
 import numpy as np
 
-from ..siting.verdict.rose import rose_svg
+from ..siting.verdict.rose import key_svg, rose_svg
 
 STYLE = """
-body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:70rem;margin:2rem auto;padding:0 1rem}
-h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .5rem;border-bottom:1px solid #b9c0c9}
-table{border-collapse:collapse;width:100%;font-size:.9rem}th,td{text-align:left;padding:.35rem .5rem;
-border-bottom:1px solid #d5dae0;vertical-align:top}th{background:#eef1f4}td.n,th.n{text-align:right;
-font-variant-numeric:tabular-nums}.v{font-weight:600;white-space:nowrap}
-.suitable::before{content:"● "}.marginal::before{content:"◐ "}
-.unsuitable::before{content:"○ "}.card{display:grid;grid-template-columns:13rem 1fr;gap:1rem;padding:1rem 0;
-border-bottom:1px solid #d5dae0;break-inside:avoid}.card h3{margin:0 0 .3rem;font-size:1.05rem}.card p{margin:.3rem 0}
-.small{font-size:.85rem;color:#4a5564}@media(max-width:40rem){.card{grid-template-columns:1fr}}
-@media print{body{margin:0;max-width:none}}
+body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:72rem;margin:2rem auto;padding:0 1rem}
+h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .6rem;border-bottom:1px solid #b9c0c9}
+table{border-collapse:collapse;width:100%;font-size:.88rem}th,td{text-align:left;padding:.35rem .5rem;
+border-bottom:1px solid #d5dae0;vertical-align:top}th{background:#eef1f4;vertical-align:bottom}td.n,th.n{
+text-align:right;font-variant-numeric:tabular-nums}td.s,.v{font-weight:600;white-space:nowrap}tr{break-inside:avoid}
+.bar{display:block;height:4px;margin:.15rem 0 0 auto;width:3.2rem;background:#dfe4e9}.bar i{display:block;height:4px;
+background:#414d6b}.suitable::before{content:"\\25CF\\00A0"}.marginal::before{content:"\\25C6\\00A0"}
+.unsuitable::before{content:"\\2715\\00A0"}.not-assessed::before{content:"\\25A1\\00A0"}
+.cards{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem}
+.card{display:grid;grid-template-columns:10.5rem 1fr;gap:.9rem;padding:.9rem 0;border-bottom:1px solid #d5dae0;
+break-inside:avoid}.card svg{width:10.5rem;height:10.5rem}.card h3{margin:0 0 .2rem;font-size:1.05rem}
+.card p{margin:.25rem 0}.small{font-size:.85rem;color:#4a5564}.key svg{max-width:100%;height:auto}
+.card p.say::first-letter{text-transform:uppercase}td.path{overflow-wrap:anywhere}
+@media(max-width:62rem){.cards{grid-template-columns:1fr}}
+@media print{body{margin:0;max-width:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 """
 
 
@@ -50,7 +55,10 @@ def ranking_page(rows, run, criteria, inputs) -> str:
         "<p>Looked at: the surface under the reflections, at all levels. <strong>Not looked at: satellites, line of "
         "sight, terrain, waves.</strong> A site that is suitable here may still fail by those.</p>",
         _table(rows, run), _how(criteria, run),
-        "<h2>The candidates one by one</h2>", *(_card(row, run) for row in rows),
+        "<h2>The candidates one by one</h2>",
+        f'<p class="small">Each rose shows the quality of each direction, north up, by length and colour; the rings '
+        f'stand at 0.25, 0.5, 0.75 and 1. Directions that do not count are pale.</p><div class="key">{key_svg()}</div>',
+        '<div class="cards">', *(_card(row, run) for row in rows), "</div>",
         _record(inputs),
         '<p class="small">This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water '
         "and power needs the usual care; local codes, permits "
@@ -64,6 +72,13 @@ def _number(value, form=".2f") -> str:
     return "–" if value is None else format(value, form)
 
 
+def _score(value) -> str:
+    """Write a score with a bar of its length below."""
+    if value is None:
+        return "–"
+    return f'{value:.0f}<span class="bar"><i style="width:{value:.0f}%"></i></span>'
+
+
 def _table(rows, run) -> str:
     lines = []
     for row in rows:
@@ -71,15 +86,15 @@ def _table(rows, run) -> str:
         window = "–" if row.el_from_deg is None else f"{row.el_from_deg:g}–{row.el_to_deg:g}"
         lines.append(
             f'<tr><td class="n">{_number(row.rank, "d")}</td>'
-            f"<td>{escape(run.candidates[row.index].name)}</td>"
-            f'<td class="n">{_number(score, ".0f")}</td><td class="v {row.verdict.replace(" ", "-")}">{row.verdict}'
+            f'<td class="s">{escape(run.candidates[row.index].name)}</td>'
+            f'<td class="n">{_score(score)}</td><td class="v {row.verdict.replace(" ", "-")}">{row.verdict}'
             f'</td><td class="n">{_number(row.quality)}</td><td class="n">{_number(row.az_span_deg, ".0f")}</td>'
             f'<td class="n">{window}</td><td class="n">{_number(row.h_high_m, ".1f")}</td>'
             f'<td class="n">{_number(row.res_m)}</td><td>{escape(row.limit_by)}</td></tr>')
     return (
         "<table><thead><tr><th class='n'>Rank</th><th>Site</th><th class='n'>Score</th><th>Verdict</th>"
-        "<th class='n'>Quality</th><th class='n'>Azimuth span [°]</th><th class='n'>Elevation angles [°]</th>"
-        "<th class='n'>Least height [m]</th><th class='n'>Separation [m]</th><th>Limited by</th></tr></thead>"
+        "<th class='n'>Quality</th><th class='n'>Azimuth<br>span [°]</th><th class='n'>Elevation<br>angles [°]</th>"
+        "<th class='n'>Least<br>height [m]</th><th class='n'>Separation<br>[m]</th><th>Limited by</th></tr></thead>"
         f"<tbody>{''.join(lines)}</tbody></table>")
 
 
@@ -109,18 +124,19 @@ def _card(row, run) -> str:
     if row.bin_quality is not None:
         chart = rose_svg(np.asarray(row.bin_quality), np.asarray(row.bin_counts),
                          f"Quality by azimuth of {run.candidates[row.index].name}")
+    limit = f'<p class="small">Limited by: {escape(row.limit_by)}</p>' if row.limit_by else ""
     head = f"{row.rank}. {name}" if row.rank is not None else name
     wish = ""
     if row.result is not None:
         wish = ('<p class="small">Desirabilities: quality '
                 f"{row.result.desirability[0]:.2f}, azimuth span {row.result.desirability[1]:.2f}.</p>")
     return (f'<section class="card"><div>{chart}</div><div><h3>{head}</h3>'
-            f'<p class="v {row.verdict.replace(" ", "-")}">{row.verdict}</p><p>{escape(row.advice)}</p>'
-            f"<p class='small'>{escape(row.limit_by)}</p>{wish}</div></section>")
+            f'<p class="v {row.verdict.replace(" ", "-")}">{row.verdict}</p>'
+            f'<p class="say">{escape(row.advice)}</p>{limit}{wish}</div></section>')
 
 
 def _record(inputs) -> str:
-    rows = "".join(f"<tr><td>{escape(name)}</td><td>{escape(text)}</td><td>{escape(value)}</td></tr>"
+    rows = "".join(f"<tr><td>{escape(name)}</td><td>{escape(text)}</td><td class='path'>{escape(value)}</td></tr>"
                    for name, text, value in inputs)
     return ("<h2>Inputs and parameters of this run</h2><table><thead><tr><th>Parameter</th><th>Meaning</th>"
             f"<th>Value</th></tr></thead><tbody>{rows}</tbody></table>")

@@ -83,7 +83,7 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
     settings = Settings(wavelength_m(text("SIGNAL")), tuple(float(a) for a in angles), bins,
                         real("MIN_SHARE"), **extra)
 
-    layers = SurfaceLayers(is_water=purpose in WATER_PURPOSES)
+    layers = SurfaceLayers(is_water=purpose in WATER_PURPOSES, is_sea=purpose == "sea level")
     layers.landcover = open_raster(algorithm, parameters, "LANDCOVER", context)
     layers.dem = open_raster(algorithm, parameters, "DEM", context)
     layers.dem_is_bed = text("DEM_WATER") == "bed"
@@ -161,6 +161,8 @@ def _check_layers(layers, candidates, reach, settings, feedback):
     if layers.is_water and layers.dem is not None and not layers.dem_is_bed:
         feedback.pushInfo("DEM_WATER is “surface”: drying out at low level was not checked.")
     if layers.is_water and layers.dem_decides and layers.landcover is None and layers.water is None:
+        how = ("with the rim of the DEM" if layers.is_sea else "with the edge of the ground looked at, which a lake "
+               "does not tell from a hollow")
         feedback.pushWarning(
-            "Only the DEM tells where water is: ground below the level counts as water where it is connected with "
-            "the edge of the ground looked at. Give WATER or LANDCOVER to be sure that water reaches it.")
+            f"Only the DEM tells where water is: ground below the level counts as water where it is connected {how}. "
+            "Give WATER or LANDCOVER to be sure that water reaches it.")

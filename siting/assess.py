@@ -9,8 +9,9 @@ import numpy as np
 from .candidates import Candidate
 from .errors import Cancelled
 from .fresnel import Ellipse
+from .ground.inflow import Inflow
 from .ground.kernels import KernelCache, Kernels, shares
-from .ground.surface import Surface, SurfaceLayers, SurfaceSampler
+from .ground.surface import FLAT_TOLERANCE_M, Surface, SurfaceLayers, SurfaceSampler
 from .verdict.windows import Windows, longest_windows, oscillations, separation_m
 
 BATCH = 500
@@ -204,6 +205,10 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
     Cancelled
         Between two candidates.
     """
+    if layers.needs_inflow and layers.inflow is None:
+        highest = max((c.zero_level_m + c.high_m for c in candidates if not c.problem), default=0.0)
+        slack = 0.0 if layers.dem_is_bed else FLAT_TOLERANCE_M
+        layers.inflow = Inflow(layers.dem, highest + slack, is_cancelled)
     cache = KernelCache(settings.elevation_deg, settings.wavelength_m, settings.bins, settings.refine)
     for start in range(0, len(candidates), BATCH):
         batch = candidates[start:start + BATCH]

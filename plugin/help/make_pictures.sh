@@ -50,6 +50,6 @@ export QT_QPA_PLATFORM=offscreen GDAL_PAM_ENABLED=NO
 /usr/bin/python3 -W ignore::DeprecationWarning "$here/closeup_picture.py" "$scratch/demo/stillwater_demo.gpkg" \
     "$scratch/closeup.png"
 shrink "$scratch/window.png" "$folder/window.png" 1600
-shrink "$scratch/demo/map.png" "$folder/map_demo.png" 1240
+shrink "$scratch/demo/map.png" "$folder/map_demo.png" 1140
 shrink "$scratch/closeup.png" "$folder/closeup.png" 1050
 ls -l "$folder"/*.png >&2

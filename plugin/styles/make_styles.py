@@ -30,6 +30,7 @@ from qgis.core import (
     QgsRendererCategory,
     QgsRendererRange,
     QgsRuleBasedRenderer,
+    QgsSimpleFillSymbolLayer,
     QgsSimpleLineSymbolLayer,
     QgsSimpleMarkerSymbolLayer,
     QgsTextBufferSettings,
@@ -130,8 +131,11 @@ def style_footprints(layer: QgsVectorLayer) -> None:
     root = QgsRuleBasedRenderer.Rule(None)
     steps = len(FOOTPRINT_LINES)
     for step, (colour, width) in enumerate(FOOTPRINT_LINES):
-        symbol = QgsFillSymbol.createSimple({
-            "style": "no", "outline_color": colour, "outline_width": str(width), "outline_style": "solid"})
+        # a dark rim keeps the pale lines visible on snow, sand and the legend's white
+        symbol = QgsFillSymbol.createSimple(
+            {"style": "no", "outline_color": "20,26,34,75", "outline_width": f"{width + 0.12:.2f}"})
+        symbol.appendSymbolLayer(QgsSimpleFillSymbolLayer.create(
+            {"style": "no", "outline_color": colour, "outline_width": str(width)}))
         low, high = step / steps, (step + 1) / steps
         bounds = [f"{place} >= {low:g}"] if step else []
         bounds += [f"{place} < {high:g}"] if step < steps - 1 else []

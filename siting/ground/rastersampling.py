@@ -61,7 +61,7 @@ class RasterSampler:
             return np.nan
         return float(min(np.hypot(s, r), np.hypot(q, p)) / det)
 
-    def _pixels(self, site: int, east, north) -> tuple[np.ndarray, np.ndarray]:
+    def pixels(self, site: int, east, north) -> tuple[np.ndarray, np.ndarray]:
         """Return the whole columns and rows of local points [m]."""
         if self.frame.is_exact_needed[site]:
             x, y = self.frame.place(site, east, north)
@@ -109,7 +109,7 @@ class RasterSampler:
         """
         if not self._on_map(site):
             return np.zeros(np.shape(east), np.float32), np.zeros(np.shape(east), bool)
-        column, row = self._pixels(site, east, north)
+        column, row = self.pixels(site, east, north)
         return look_up(self._window(site, column, row, step_m), row, column)
 
     def between_cells(self, site: int) -> tuple[float, bool]:
@@ -160,7 +160,7 @@ class RasterSampler:
             return np.zeros(0, np.float32), np.zeros(0, bool)
         angle = np.linspace(0.0, 2.0 * np.pi, 33)
         reach = self.frame.reach_m[site]
-        window = self._window(site, *self._pixels(site, reach * np.sin(angle), reach * np.cos(angle)), step_m)
+        window = self._window(site, *self.pixels(site, reach * np.sin(angle), reach * np.cos(angle)), step_m)
         return window.values, window.valid
 
     def _on_map(self, site) -> bool:

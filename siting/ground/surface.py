@@ -12,6 +12,7 @@ import numpy as np
 
 from ..errors import InputError
 from .classes import TargetClasses
+from .inflow import Inflow, spread_around
 from .polargrid import PolarGrid
 from .polygons import PolygonLayer, PolygonSampler
 from .rasters import Raster
@@ -39,6 +40,10 @@ class SurfaceLayers:
         Whether the DEM goes on under water.
     is_water : bool
         Sea or lake (True), snow or soil (False).
+    is_sea : bool
+        Whether the water is the sea, which reaches the DEM's rim.
+    inflow : Inflow or None
+        Where the sea reaches, filled when only the DEM tells (see `needs_inflow`).
     """
 
     landcover: Raster | None = None
@@ -52,6 +57,8 @@ class SurfaceLayers:
     dem: Raster | None = None
     dem_is_bed: bool = False
     is_water: bool = True
+    is_sea: bool = False
+    inflow: Inflow | None = None
 
     def check(self) -> None:
         """Refuse a set of layers that can tell nothing.
@@ -68,10 +75,19 @@ class SurfaceLayers:
             raise InputError("LANDCOVER is given without TARGET_CLASSES. Say which classes are the surface.")
 
     @property
+    def dem_is_alone(self) -> bool:
+        """Whether nothing but the DEM tells the surface."""
+        return self.dem is not None and self.landcover is None and self.water is None
+
+    @property
     def dem_decides(self) -> bool:
         """Whether the DEM has a say in what is target."""
-        alone = self.landcover is None and self.water is None
-        return self.dem is not None and (alone or (self.is_water and self.dem_is_bed))
+        return self.dem is not None and (self.dem_is_alone or (self.is_water and self.dem_is_bed))
+
+    @property
+    def needs_inflow(self) -> bool:
+        """Whether it must be found out where the sea reaches, for only the DEM tells."""
+        return self.dem_is_alone and self.is_sea
 
 
 class Spots(NamedTuple):
@@ -95,13 +111,13 @@ class Surface:
     """The surface around one site, sampled once, told at any level."""
 
     def __init__(self, layers: SurfaceLayers, classes, class_valid, water, avoid, ground, ground_valid,
-                 zero_level):
+                 zero_level, flooded=None):
         self._layers = layers
         self._classes, self._class_valid = classes, class_valid
         self._water = water
         self._avoid_groups = avoid
         self._ground, self._ground_valid = ground, ground_valid
-        self._zero_level = zero_level
+        self._zero_level, self._flooded = zero_level, flooded
         shape = next(a.shape for a in (classes, water, ground) if a is not None)
         self.avoid = np.zeros(shape, np.float32)
         for group, cover in avoid.items():
@@ -157,8 +173,8 @@ class Surface:
             low = self._ground_valid & (self._ground < level)
         else:
             low = self._ground_valid & (self._ground <= self._zero_level + FLAT_TOLERANCE_M)
-        if layers.landcover is None and layers.water is None:
-            low = reached_from_outside(low)
+        if layers.dem_is_alone:
+            low = spread_around(low, self._flooded)
         return low
 
     def causes(self, level: float) -> list[Cause]:
@@ -178,7 +194,7 @@ class Surface:
                 dry &= self._water > 0.5
             dry_share = np.where(dry, lost, np.float32(0.0))
             if dry_share.any():
-                label = "ground that is dry at this level" if layers.dem_is_bed else "ground above the water"
+                label = "dry ground" if layers.dem_is_alone else "ground that is dry at this level"
                 causes.append(Cause(label, "dry", dry_share))
                 lost = lost - dry_share
         if lost.any():
@@ -213,42 +229,6 @@ def _present(values: np.ndarray) -> np.ndarray:
     if values.dtype == np.uint8:
         return np.flatnonzero(np.bincount(values, minlength=256))
     return np.unique(values)
-
-
-def reached_from_outside(low: np.ndarray) -> np.ndarray:
-    """Keep the low ground that is connected with the outermost ring: no water reaches the rest.
-
-    Parameters
-    ----------
-    low : ndarray of bool, shape (n_rings, rays)
-
-    Returns
-    -------
-    ndarray of bool
-    """
-    reached = np.zeros_like(low)
-    reached[-1] = low[-1]
-    twice = np.concatenate([low, low], axis=1)
-    while True:
-        before = np.count_nonzero(reached)
-        for axis, flip in ((0, True), (0, False)):
-            reached = _spread(reached, low, axis, flip)
-        for flip in (False, True):
-            around = _spread(np.concatenate([reached, reached], axis=1), twice, 1, flip)
-            reached = around[:, :low.shape[1]] | around[:, low.shape[1]:]
-        if np.count_nonzero(reached) == before:
-            return reached
-
-
-def _spread(reached, low, axis, flip):
-    """Carry `reached` along an axis through unbroken runs of `low`."""
-    if flip:
-        reached, low = np.flip(reached, axis), np.flip(low, axis)
-    place = np.arange(1, low.shape[axis] + 1).reshape((-1, 1) if axis == 0 else (1, -1))
-    last_wall = np.maximum.accumulate(np.where(low, 0, place), axis=axis)
-    last_seed = np.maximum.accumulate(np.where(reached, place, 0), axis=axis)
-    out = low & (last_seed > last_wall)
-    return np.flip(out, axis) if flip else out
 
 
 class SurfaceSampler:
@@ -311,4 +291,7 @@ class SurfaceSampler:
             if self.layers.water_is_land:
                 water = 1.0 - water
         avoid = self._avoid.coverage(site, grid) if self._avoid is not None else {}
-        return Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level)
+        flooded = None
+        if self.layers.inflow is not None:
+            flooded = self.layers.inflow.reaches(*self._dem.pixels(site, east, north))
+        return Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, flooded)
