@@ -6,7 +6,7 @@ from html import escape
 
 import numpy as np
 
-from ..siting.verdict.rose import key_svg, rose_svg
+from ..siting.verdict.rose import RAMP, rose_svg
 
 STYLE = """
 body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:72rem;margin:2rem auto;padding:0 1rem}
@@ -20,7 +20,9 @@ background:#414d6b}.suitable::before{content:"\\25CF\\00A0"}.marginal::before{co
 .cards{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem}
 .card{display:grid;grid-template-columns:10.5rem 1fr;gap:.9rem;padding:.9rem 0;border-bottom:1px solid #d5dae0;
 break-inside:avoid}.card svg{width:10.5rem;height:10.5rem}.card h3{margin:0 0 .2rem;font-size:1.05rem}
-.card p{margin:.25rem 0}.small{font-size:.85rem;color:#4a5564}.key svg{max-width:100%;height:auto}
+.card p{margin:.25rem 0}.small{font-size:.85rem;color:#4a5564}.key{display:flex;margin:.4rem 0;font-size:.8rem}
+.key span{width:5.5rem;padding-right:.2rem}.key i{display:block;height:.8rem;
+border:1px solid #1c2430;margin-right:-.2rem}
 .card p.say::first-letter{text-transform:uppercase}td.path{overflow-wrap:anywhere}
 @media(max-width:62rem){.cards{grid-template-columns:1fr}}
 @media print{body{margin:0;max-width:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}}
@@ -57,7 +59,7 @@ def ranking_page(rows, run, criteria, inputs) -> str:
         _table(rows, run), _how(criteria, run),
         "<h2>The candidates one by one</h2>",
         f'<p class="small">Each rose shows the quality of each direction, north up, by length and colour; the rings '
-        f'stand at 0.25, 0.5, 0.75 and 1. Directions that do not count are pale.</p><div class="key">{key_svg()}</div>',
+        f'stand at 0.25, 0.5, 0.75 and 1. Directions that do not count are pale.</p>{_key()}',
         '<div class="cards">', *(_card(row, run) for row in rows), "</div>",
         _record(inputs),
         '<p class="small">This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water '
@@ -116,6 +118,14 @@ def _how(criteria, run) -> str:
         "parameters of the run. Suitable: score at least 60 and no desirability below 0.3. Unsuitable: one is 0.</p>"
         "<table><thead><tr><th>Property</th><th class='n'>Worth nothing at</th><th class='n'>Worth all from</th>"
         f"<th class='n'>Weight</th></tr></thead><tbody>{rows}</tbody></table>")
+
+
+def _key() -> str:
+    """Show the colours of quality and the steps that they stand for."""
+    steps = len(RAMP)
+    return '<div class="key">' + "".join(
+        f'<span><i style="background:{fill}"></i>{i / steps:g}–{(i + 1) / steps:g}</span>'
+        for i, fill in enumerate(RAMP)) + "</div>"
 
 
 def _card(row, run) -> str:

@@ -84,7 +84,7 @@ def point_values(raster: Raster, lon, lat, is_smooth: bool = False) -> tuple[np.
         if is_smooth:
             values[site], valid[site] = sampler.between_cells(int(site))
             continue
-        value, ok = sampler.sample(int(site), np.zeros(1), np.zeros(1), 0.0)
+        value, ok = sampler.sample(int(site), np.zeros(1), np.zeros(1))
         if ok[0]:
             values[site], valid[site] = float(value[0]), True
     return values, valid

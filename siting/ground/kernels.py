@@ -35,9 +35,9 @@ class Kernels(NamedTuple):
     area : ndarray, shape (rows,)
         Part of the footprint's area that lies in the ring.
     lookups : tuple of (row, column, weight)
-        Places in the turned running sums, each array of shape (rows,).
+        Places in the running sums (ray within the bin, bin), each array of shape (rows,).
     pad : int
-        Rays that are repeated on both sides of north.
+        Bins that are repeated on both sides of north.
     """
 
     grid: PolarGrid
@@ -83,38 +83,69 @@ def build(zones: Ellipse, grid: PolarGrid) -> Kernels:
     Kernels
     """
     edges = grid.edges_m
-    offsets = (np.arange(QUADRATURE) + 0.5) / QUADRATURE
-    radii = edges[:-1, None] + (edges[1:] - edges[:-1])[:, None] * offsets
-    columns = Ellipse(*(part[:, None, None] for part in zones))
-    arc = half_width_rad(columns, radii)
+    meets = (zones.near_m[:, None] < edges[1:]) & (zones.far_m[:, None] > edges[:-1])
+    footprint, ring = np.nonzero(meets)
+    low, high = edges[ring, None], edges[ring + 1, None]
+    radii = low + (high - low) * ((np.arange(QUADRATURE) + 0.5) / QUADRATURE)
+    arc = half_width_rad(Ellipse(*(part[footprint, None] for part in zones)), radii)
     # area of ellipse ∩ ring = ∫ 2 θ r dr; the mean arc stands for the ring
-    weight_r = radii / np.sum(radii, axis=1, keepdims=True)
-    theta = np.sum(arc * weight_r, axis=-1)
-    ring_area = edges[1:] ** 2 - edges[:-1] ** 2
-    area = theta * ring_area
-    total = np.sum(area, axis=1, keepdims=True)
-    footprint, ring = np.nonzero(area > 0)
+    theta = np.sum(arc * radii, axis=1) / np.sum(radii, axis=1)
+    found = theta > 0
+    footprint, ring, theta = footprint[found], ring[found], theta[found]
+    area = theta * (edges[ring + 1] ** 2 - edges[ring] ** 2)
     start = np.searchsorted(footprint, np.arange(len(zones.semi_major_m) + 1))
+    part = area / np.add.reduceat(area, start[:-1])[footprint]
 
     per_bin = grid.rays_per_bin
-    reach = theta[footprint, ring] * grid.rays / (2.0 * np.pi)
-    part = (area / total)[footprint, ring]
+    reach = theta * grid.rays / (2.0 * np.pi)
     weight = part / (2.0 * reach)
-    pad = int(per_bin * np.ceil((np.max(reach, initial=0.0) + 1.0) / per_bin))
-    centre = pad + per_bin / 2.0
+    pad = int(np.ceil((np.max(reach, initial=0.0) + 1.0) / per_bin))
+    # spot p of a ring lies from p + phase - ½ to p + phase + ½
+    centre = pad * per_bin + per_bin / 2.0 - (grid.phase[ring] - 0.5)
     lookups = _lookup(centre + reach, weight, per_bin) + _lookup(centre - reach, -weight, per_bin)
     return Kernels(grid, ring, start, part, lookups, pad)
 
 
 def _lookup(position, weight, per_bin):
-    """Split positions on the padded ring into (row, column) of the transposed sums, and weights."""
+    """Split positions on the padded ring into (row, column) of the running sums, and weights."""
     whole = np.floor(position).astype(np.intp)
     part = position - whole
-    after = whole + 1
-    return (
-        (whole % per_bin, whole // per_bin, (weight * (1.0 - part)).astype(np.float32)),
-        (after % per_bin, after // per_bin, (weight * part).astype(np.float32)),
-    )
+    column, row = np.divmod(whole, per_bin)
+    return ((row, column, (weight * (1.0 - part)).astype(np.float32)),
+            (row + 1, column, (weight * part).astype(np.float32)))
+
+
+def running_sums(spots: np.ndarray, bins: int, pad: int) -> np.ndarray:
+    """Sum spots along their rings up to every ray.
+
+    Parameters
+    ----------
+    spots : ndarray, shape (layers, n_rings, rays)
+    bins : int
+    pad : int
+        Bins that are repeated on both sides of north, so that arcs can run over it.
+
+    Returns
+    -------
+    ndarray, shape (layers, n_rings, rays per bin + 1, pad + bins + pad)
+        Element (…, j, b) is the sum before ray j of bin b - pad. Bins next to each other lie next to
+        each other in memory, so that one look-up brings all of them.
+    """
+    layers, rings, rays = spots.shape
+    per_bin = rays // bins
+    sums = np.empty((layers, rings, per_bin + 1, bins + 2 * pad), np.float32)
+    sums[..., 0, :] = 0.0
+    in_bins = spots.reshape(layers, rings, bins, per_bin).swapaxes(-1, -2)
+    sums[..., 1:, pad:pad + bins] = in_bins
+    sums[..., 1:, :pad] = in_bins[..., np.arange(-pad, 0) % bins]
+    sums[..., 1:, pad + bins:] = in_bins[..., np.arange(pad) % bins]
+    # within a bin first, all bins at once; then from bin to bin
+    for ray in range(1, per_bin):
+        sums[..., ray + 1, :] += sums[..., ray, :]
+    whole = sums[..., -1, :]
+    before = np.cumsum(whole, axis=-1) - whole
+    sums += before[..., None, :]
+    return sums
 
 
 def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
@@ -132,22 +163,12 @@ def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
     ndarray, shape (layers, footprints, bins)
         Mean over the area of each footprint.
     """
-    grid, pad, per_bin = kernels.grid, kernels.pad, kernels.grid.rays_per_bin
-    layers, rings, rays = spots.shape
-    width = rays + 2 * pad + per_bin
-    sums = np.zeros((layers, rings, width), dtype=np.float32)
-    # a circular copy on both sides lets arcs run over north
-    sums[..., pad + 1:pad + rays + 1] = spots
-    sums[..., 1:pad + 1] = spots[..., np.arange(-pad, 0) % rays]
-    sums[..., pad + rays + 1:] = spots[..., np.arange(pad + per_bin - 1) % rays]
-    np.cumsum(sums, axis=-1, out=sums)
-    # bins next to each other in memory: one look-up brings all bins of a ring
-    turned = np.ascontiguousarray(
-        sums.reshape(layers, rings, width // per_bin, per_bin).swapaxes(-1, -2))
-    s = turned.strides
+    grid = kernels.grid
+    layers, rings = spots.shape[:2]
+    sums = running_sums(spots, grid.bins, kernels.pad)
+    s = sums.strides
     windows = as_strided(
-        turned,
-        shape=(layers, rings, per_bin, turned.shape[-1] - grid.bins + 1, grid.bins),
+        sums, shape=(layers, rings, sums.shape[2], 2 * kernels.pad + 1, grid.bins),
         strides=(s[0], s[1], s[2], s[3], s[3]), writeable=False)
     total = np.zeros((layers, len(kernels.ring), grid.bins), dtype=np.float32)
     for row, column, weight in kernels.lookups:

@@ -19,10 +19,15 @@ RINGS_ACROSS, RINGS_ACROSS_FINE = 24, 32
 """Rings that cut a footprint: at least, and at most where the cells are finer."""
 RAYS_ACROSS, RAYS_ACROSS_FINE = 6, 8
 """Rays within a footprint's widest arc: at least, and at most where the cells are finer."""
+PHASES = np.array([0.125, 0.625, 0.375, 0.875])
+"""Where within its arc a spot is looked at, ring after ring: an edge that points at the site, such as a
+straight shore below the antenna, would else lie between the same two rays in all rings at once."""
 
 
 class PolarGrid(NamedTuple):
-    """Rings × rays around a site; ray p looks to azimuth (p + ½)·360°/rays.
+    """Rings × rays around a site; ray p of a ring looks to azimuth (p + phase)·360°/rays.
+
+    The phase follows `PHASES`, ring after ring.
 
     Attributes
     ----------
@@ -44,20 +49,33 @@ class PolarGrid(NamedTuple):
         return np.sqrt((self.edges_m[1:] ** 2 + self.edges_m[:-1] ** 2) / 2.0)
 
     @property
+    def phase(self) -> np.ndarray:
+        """Phase of each ring [rays], shape (n_rings,)."""
+        return PHASES[np.arange(len(self.edges_m) - 1) % len(PHASES)]
+
+    @property
     def azimuth_rad(self) -> np.ndarray:
-        """Azimuth [rad] of each ray, shape (rays,)."""
-        return (np.arange(self.rays) + 0.5) * (2.0 * np.pi / self.rays)
+        """Azimuth [rad] of each ray at each phase, shape (len(PHASES), rays)."""
+        return (np.arange(self.rays) + PHASES[:, None]) * (2.0 * np.pi / self.rays)
 
     @property
     def rays_per_bin(self) -> int:
         """Number of rays in one azimuth bin."""
         return self.rays // self.bins
 
+    def linear(self, per_east: float, per_north: float) -> np.ndarray:
+        """Return per_east·east + per_north·north at each spot, shape (n_rings, rays), in single precision."""
+        azimuth = self.azimuth_rad
+        along = (per_east * np.sin(azimuth) + per_north * np.cos(azimuth)).astype(np.float32)
+        radius = self.radius_m.astype(np.float32)[:, None]
+        result = np.empty((len(radius), self.rays), np.float32)
+        for number, row in enumerate(along):
+            np.multiply(radius[number::len(PHASES)], row, out=result[number::len(PHASES)])
+        return result
+
     def east_north(self) -> tuple[np.ndarray, np.ndarray]:
         """Return the spots' east and north [m], each of shape (n_rings, rays), in single precision."""
-        radius = self.radius_m[:, None].astype(np.float32)
-        azimuth = self.azimuth_rad[None, :]
-        return radius * np.sin(azimuth).astype(np.float32), radius * np.cos(azimuth).astype(np.float32)
+        return self.linear(1.0, 0.0), self.linear(0.0, 1.0)
 
 
 def widest_half_width_rad(zones: Ellipse) -> np.ndarray:

@@ -17,7 +17,7 @@ import numpy as np
 
 from ..errors import InputError
 from ..localframe import LocalFrame
-from .polargrid import PolarGrid
+from .polargrid import PHASES, PolarGrid
 
 EDGES_PER_BUCKET = 8
 MAX_BUCKETS = 1_000_000
@@ -217,13 +217,17 @@ class PolygonSampler:
             pieces = np.minimum(np.ceil(np.sqrt(stray / (BEND_TOLERANCE * grid.edges_m[-1]))), MOST_PIECES)
             start, end, which = _cut(start, end, np.maximum(pieces, 1).astype(int))
             first, second, owner = local(start), local(end), owner[which]
-        ray, radius, sign, which = _crossings(first, second, grid.rays)
-        for group in np.unique(owner):
-            mine = owner[which] == group
-            steps = _accumulate(ray[mine], radius[mine], sign[mine], grid)
-            steps += inside[group]
-            # rings of one group may overlap (two polygons): the union counts once
-            found[int(group)] = np.clip(steps, 0.0, 1.0).astype(np.float32)
+        groups = np.unique(owner)
+        for group in groups:
+            found[int(group)] = np.empty(shape, np.float32)
+        for number, phase in enumerate(PHASES):
+            rings = slice(number, None, len(PHASES))
+            ray, radius, sign, which = _crossings(first, second, grid.rays, phase)
+            for group in groups:
+                mine = owner[which] == group
+                steps = _accumulate(ray[mine], radius[mine], sign[mine], grid, rings)
+                # rings of one group may overlap (two polygons): the union counts once
+                found[int(group)][rings] = np.clip(steps + inside[group], 0.0, 1.0)
         return found
 
 
@@ -258,11 +262,11 @@ def _cut(start, end, pieces):
     return first, second, which
 
 
-def _crossings(first, second, rays):
+def _crossings(first, second, rays, phase):
     """Find where edges cross the rays: ray number, radius, +1 inwards or -1 outwards, edge number."""
     unit = rays / (2.0 * np.pi)
-    at1 = np.arctan2(first[:, 0], first[:, 1]) * unit - 0.5
-    at2 = np.arctan2(second[:, 0], second[:, 1]) * unit - 0.5
+    at1 = np.arctan2(first[:, 0], first[:, 1]) * unit - phase
+    at2 = np.arctan2(second[:, 0], second[:, 1]) * unit - phase
     sweep = at2 - at1
     # the short way round; at1 and at2 keep their own rounding, so neighbours agree on a shared vertex
     turn = np.where(sweep > rays / 2.0, -rays, np.where(sweep < -rays / 2.0, rays, 0))
@@ -273,7 +277,7 @@ def _crossings(first, second, rays):
     which = np.repeat(np.arange(len(first)), number)
     inner = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
     ray = (low[which].astype(int) + 1 + inner) % rays
-    azimuth = (ray + 0.5) / unit
+    azimuth = (ray + phase) / unit
     p, d = first[which], (second - first)[which]
     # rounding can put a ray a hair beside its edge's end: the radius is bounded by the edge
     with np.errstate(invalid="ignore", divide="ignore"):
@@ -283,16 +287,15 @@ def _crossings(first, second, rays):
     return ray, radius, sign[which], which
 
 
-def _accumulate(ray, radius, sign, grid) -> np.ndarray:
-    """Turn crossings into the inside count of each spot relative to the site, by area within rings."""
-    edges = grid.edges_m
-    rings = len(edges) - 1
-    ring = np.clip(np.searchsorted(edges, radius, side="right") - 1, -1, rings)
-    within = np.clip(ring, 0, rings - 1)
-    part = (radius**2 - edges[within] ** 2) / (edges[within + 1] ** 2 - edges[within] ** 2)
+def _accumulate(ray, radius, sign, grid, rings) -> np.ndarray:
+    """Turn crossings into the inside count of spots relative to the site, by area within the rings of a slice."""
+    near, far = grid.edges_m[:-1][rings], grid.edges_m[1:][rings]
+    # the ring in or before which a crossing lies takes a part, the rings beyond take all
+    ring = np.searchsorted(near, radius, side="right") - 1
+    within = np.clip(ring, 0, None)
+    part = (radius**2 - near[within] ** 2) / (far[within] ** 2 - near[within] ** 2)
     part = np.clip(np.where(ring < 0, 0.0, part), 0.0, 1.0)
-    part = np.where(ring >= rings, 1.0, part)
-    size = (rings + 1) * grid.rays
+    size = (len(near) + 1) * grid.rays
     steps = np.bincount(within * grid.rays + ray, sign * (1.0 - part), size)
-    steps += np.bincount((within + 1) * grid.rays + ray, np.where(ring >= rings, 0.0, sign * part), size)
-    return np.cumsum(steps.reshape(rings + 1, grid.rays)[:-1], axis=0)
+    steps += np.bincount((within + 1) * grid.rays + ray, sign * part, size)
+    return np.cumsum(steps.reshape(len(near) + 1, grid.rays)[:-1], axis=0)

@@ -5,7 +5,7 @@ import numpy as np
 
 from ..localframe import LocalFrame
 from .polargrid import PolarGrid
-from .rasters import Raster
+from .rasters import STRIP_CELLS, Raster
 
 BEND_CELLS = 0.05
 """Bend of the map within the reach [cells] below which a straight one is taken."""
@@ -31,13 +31,14 @@ class RasterSampler:
 
     def _wrap_to_raster(self):
         """Turn sites by a full circle where the raster counts longitudes another way round."""
-        self._turn = np.zeros(len(self.frame.lon))
+        self._turn, self._goes_around = np.zeros(len(self.frame.lon)), False
         if self.frame.edges is None:
             return
         rows, cols = self.raster.shape
-        a, b, c, _d, _e, _f = self.raster.affine
+        a, b, c, _d, e, _f = self.raster.affine
         corners = np.array([a, a + b * cols, a + c * rows, a + b * cols + c * rows])
         west, east = corners.min(), corners.max()
+        self._goes_around = c == 0 and e == 0 and abs(east - west - np.diff(self.frame.edges)[0]) < 0.5 * abs(b)
         x, width = self.frame.origin[:, 0], self.frame.edges[1] - self.frame.edges[0]
         for turn in (width, -width):
             moved = (x + turn >= west) & (x + turn <= east) & ~((x >= west) & (x <= east))
@@ -68,23 +69,21 @@ class RasterSampler:
             pixels = self.raster.pixel_of(x + self._turn[site], y)
             return tuple(np.floor(np.nan_to_num(p, nan=-1.0)).astype(np.int64) for p in pixels)
         east, north = np.asarray(east, np.float32), np.asarray(north, np.float32)
-        reach = self.frame.reach_m[site]
         pixels = []
         for k in self._coefficients[site]:
             # whole cells apart, so that single precision serves rasters of any size
             base = np.floor(k[0])
             c = (k - [base, 0, 0, 0, 0, 0]).astype(np.float32)
-            value = c[1] * east
-            value += c[2] * north
-            if np.abs(k[3:]).sum() * reach**2 > BEND_CELLS:
-                value += (c[3] * east + c[4] * north) * east + c[5] * north * north
-            value += c[0]
-            np.floor(value, out=value)
-            pixels.append(value.astype(np.int32) + np.int64(base) if abs(base) > 1e9
-                          else value.astype(np.int32) + np.int32(base))
+            value = c[0] + c[1] * east + c[2] * north
+            value += (c[3] * east + c[4] * north) * east + c[5] * north * north
+            pixels.append(np.floor(value).astype(np.int64) + np.int64(base))
         return tuple(pixels)
 
-    def sample(self, site: int, east, north, step_m: float) -> tuple[np.ndarray, np.ndarray]:
+    def _is_bent(self, site) -> bool:
+        bend = np.abs(self._coefficients[site][:, 3:]).sum(axis=1).max() * self.frame.reach_m[site] ** 2
+        return bool(self.frame.is_exact_needed[site] or bend > BEND_CELLS)
+
+    def sample(self, site: int, east, north) -> tuple[np.ndarray, np.ndarray]:
         """Look up the cell under each point.
 
         Parameters
@@ -92,8 +91,6 @@ class RasterSampler:
         site : int
         east, north : ndarray
             Points [m].
-        step_m : float
-            Smallest distance between points: cells finer than half of it are thinned.
 
         Returns
         -------
@@ -110,7 +107,72 @@ class RasterSampler:
         if not self._on_map(site):
             return np.zeros(np.shape(east), np.float32), np.zeros(np.shape(east), bool)
         column, row = self.pixels(site, east, north)
-        return look_up(self._window(site, column, row, step_m), row, column)
+        return self._gather(row, column, (int(row.min()), int(row.max()) + 1,
+                                          int(column.min()), int(column.max()) + 1))
+
+    def sample_grid(self, site: int, grid: PolarGrid) -> tuple[np.ndarray, np.ndarray]:
+        """Look up the cell under each spot of a polar grid; like `sample`, but faster.
+
+        Parameters
+        ----------
+        site : int
+        grid : PolarGrid
+
+        Returns
+        -------
+        values, valid : ndarray, shape (n_rings, rays)
+            See `sample`.
+        """
+        if not self._on_map(site) or self._is_bent(site):
+            return self.sample(site, *grid.east_north())
+        local, box = [], []
+        for k in self._coefficients[site]:
+            value = grid.linear(k[1], k[2])
+            first = int(np.floor(k[0] - grid.edges_m[-1] * np.hypot(k[1], k[2])))
+            # counted from the window's first cell all are above 0, where whole numbers round down
+            value += np.float32(k[0] - first)
+            local.append(value.astype(np.int32))
+            box += [first, first + int(2.0 * grid.edges_m[-1] * np.hypot(k[1], k[2])) + 3]
+        return self._gather(local[1], local[0], (*box[2:], *box[:2]), origin=(box[2], box[0]))
+
+    def _gather(self, row, column, box, origin=(0, 0)):
+        """Read the cells of a box, rows first, piece by piece, and take those under the points.
+
+        Rows and columns are counted from `origin`. A box wider than what may be held at once is read in
+        strips, and one that runs over the seam of a raster of the whole world on both sides of it.
+        """
+        pieces = self._pieces(*box)
+        if len(pieces) == 1:
+            (window_box, turn), = pieces
+            window = self.raster.read(*window_box)
+            return look_up(window, row, column, (origin[0] - window.row, origin[1] + turn - window.col))
+        values, valid = None, np.zeros(row.shape, bool)
+        for (row0, row1, col0, col1), turn in pieces:
+            window = self.raster.read(row0, row1, col0, col1)
+            if not window.values.size:
+                continue
+            here = (row >= row0 - origin[0]) & (row < row1 - origin[0])
+            if turn is not None:
+                here &= (column >= col0 - turn - origin[1]) & (column < col1 - turn - origin[1])
+            if values is None:
+                values = np.zeros(row.shape, window.values.dtype)
+            offset = (origin[0] - window.row, origin[1] + (turn or 0) - window.col)
+            values[here], valid[here] = look_up(window, row[here], column[here], offset)
+        return (np.zeros(row.shape, np.float32) if values is None else values), valid
+
+    def _pieces(self, row0, row1, col0, col1):
+        """Cut a box into strips that may be held, each with the columns by which it is turned."""
+        columns = [((col0, col1), 0)]
+        width = self.raster.shape[1]
+        if self._goes_around and (col0 < 0 or col1 > width):
+            columns = [((max(col0 + turn, 0), min(col1 + turn, width)), turn) for turn in (0, width, -width)
+                       if col0 + turn < width and col1 + turn > 0]
+        row0, row1 = max(row0, 0), min(row1, self.raster.shape[0])
+        if row1 <= row0:
+            return [((row0, row0, col0, col1), 0)]
+        lines = max(STRIP_CELLS // max(col1 - col0, 1), 1)
+        return [((top, min(top + lines, row1), left, right), turn)
+                for (left, right), turn in columns for top in range(row0, row1, lines)]
 
     def between_cells(self, site: int) -> tuple[float, bool]:
         """Interpolate bilinearly between the cell centres around the site itself.
@@ -147,7 +209,7 @@ class RasterSampler:
         ----------
         site : int
         step_m : float
-            As in `sample`.
+            Cells finer than half of it are thinned.
 
         Returns
         -------
@@ -172,31 +234,40 @@ class RasterSampler:
                                 int(column.min()), int(column.max()) + 1, thinning)
 
 
-def look_up(window, row, column) -> tuple[np.ndarray, np.ndarray]:
-    """Take the cells of a window at rows and columns of the whole raster."""
+def look_up(window, row, column, offset=(0, 0)) -> tuple[np.ndarray, np.ndarray]:
+    """Take the cells of a window at its rows and columns plus an offset.
+
+    Parameters
+    ----------
+    window : Window
+        Not thinned.
+    row, column : ndarray of int
+    offset : tuple of int
+        Added to rows and columns; it makes them count from the window's first cell.
+
+    Returns
+    -------
+    values : ndarray
+    valid : ndarray of bool
+        False outside the window and on cells without data.
+    """
     height, width = window.values.shape
     if not height or not width:
         return np.zeros(row.shape, window.values.dtype), np.zeros(row.shape, bool)
-    row, column = row - window.row, column - window.col
-    if window.thinning > 1:
-        row, column = row // window.thinning, column // window.thinning
-    complete = (row.min() >= 0 and column.min() >= 0
-                and row.max() < height and column.max() < width)
+    index = row * row.dtype.type(width) + column
+    index += offset[0] * width + offset[1]
+    complete = (row.min() + offset[0] >= 0 and column.min() + offset[1] >= 0
+                and row.max() + offset[0] < height and column.max() + offset[1] < width)
+    outside = None
     if not complete:
+        row, column = row + offset[0], column + offset[1]
         outside = (row < 0) | (column < 0) | (row >= height) | (column >= width)
-        row, column = row.clip(0, height - 1), column.clip(0, width - 1)
-    index = row * np.int32(width) + column if height * width < 2**31 else row.astype(np.int64) * width + column
-    values = window.values.ravel()[index]
+        index[outside] = 0
+    values = window.values.take(index)
     if complete and window.valid.all():
         return values, np.ones(row.shape, bool)
-    valid = window.valid.ravel()[index]
-    if not complete:
+    valid = window.valid.take(index)
+    if outside is not None:
         valid &= ~outside
+        values[outside] = 0
     return values, valid
-
-
-def grid_step_m(grid: PolarGrid) -> float:
-    """Return the smallest distance between two spots of a polar grid [m]."""
-    rings = np.diff(grid.edges_m)
-    rays = max(grid.edges_m[0], grid.radius_m[0]) * 2.0 * np.pi / grid.rays
-    return float(min(rings.min(), rays)) if len(rings) else 0.0

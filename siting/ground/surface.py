@@ -16,7 +16,7 @@ from .inflow import Inflow, spread_around
 from .polargrid import PolarGrid
 from .polygons import PolygonLayer, PolygonSampler
 from .rasters import Raster
-from .rastersampling import RasterSampler, grid_step_m
+from .rastersampling import RasterSampler
 
 FLAT_TOLERANCE_M = 0.1
 """How far above the zero level a flattened water surface in a DEM may lie and still be it [m]."""
@@ -277,21 +277,19 @@ class SurfaceSampler:
         -------
         Surface
         """
-        east, north = grid.east_north()
-        step = grid_step_m(grid)
         classes = class_valid = ground = ground_valid = water = None
         if self._landcover is not None:
-            classes, class_valid = self._landcover.sample(site, east, north, step)
+            classes, class_valid = self._landcover.sample_grid(site, grid)
         if self._dem is not None:
-            ground, ground_valid = self._dem.sample(site, east, north, step)
+            ground, ground_valid = self._dem.sample_grid(site, grid)
         if self._water is not None:
             water = self._water.coverage(site, grid).get(0)
             if water is None:
-                water = np.zeros(east.shape, np.float32)
+                water = np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
             if self.layers.water_is_land:
                 water = 1.0 - water
         avoid = self._avoid.coverage(site, grid) if self._avoid is not None else {}
         flooded = None
         if self.layers.inflow is not None:
-            flooded = self.layers.inflow.reaches(*self._dem.pixels(site, east, north))
+            flooded = self.layers.inflow.reaches(*self._dem.pixels(site, *grid.east_north()))
         return Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, flooded)

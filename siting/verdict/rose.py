@@ -47,30 +47,9 @@ def rose_svg(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 20
         x2, y2 = middle + r * np.sin(edges[i + 1]), middle - r * np.cos(edges[i + 1])
         pale = "" if counts[i] else ' fill-opacity="0.25"'
         parts.append(f'<path d="M{middle:g} {middle:g}L{x1:.1f} {y1:.1f}A{r:.1f} {r:.1f} 0 0 1 {x2:.1f} {y2:.1f}Z" '
-                     f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" stroke-width="0.3" stroke-opacity="0.6"/>')
+                     f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" stroke-width="0.3" '
+                     'stroke-opacity="0.6"/>')
     for text, x, y in (("N", middle, 13), ("E", size - 8, middle + 4), ("S", middle, size - 4), ("W", 8, middle + 4)):
         parts.append(f'<text x="{x:g}" y="{y:g}" text-anchor="middle" font-size="12" fill="#1c2430">{text}</text>')
-    parts.append("</svg>")
-    return "".join(parts)
-
-
-def key_svg() -> str:
-    """Draw the key of the colours of quality.
-
-    Returns
-    -------
-    str
-        An SVG element.
-    """
-    step, height = 70, 34
-    width = step * len(RAMP)
-    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{width + 20}" height="{height}" '
-             f'viewBox="-10 0 {width + 20} {height}" role="img" aria-label="Colours of quality">']
-    for i, fill in enumerate(RAMP):
-        parts.append(f'<rect x="{i * step}" y="1" width="{step}" height="12" fill="{fill}" stroke="#1c2430" '
-                     'stroke-width="0.4"/>')
-    for i in range(len(RAMP) + 1):
-        parts.append(f'<text x="{i * step}" y="28" text-anchor="middle" font-size="12" fill="#1c2430">'
-                     f"{i / len(RAMP):g}</text>")
     parts.append("</svg>")
     return "".join(parts)
