@@ -16,6 +16,8 @@ from .verdict.windows import Windows, longest_windows, oscillations, separation_
 
 BATCH = 500
 """Candidates prepared together: large enough for the projections, small enough for memory."""
+SHARE_ROUNDING = 1e-4
+"""Rounding of a share: sums in single precision over thousands of rays end up to 3e-5 beside a whole footprint."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +92,7 @@ class Assessment:
         self.usable = self.share_of("usable")
         self.worst = np.argmin(self.usable, axis=0)
         self.share = np.min(self.usable, axis=0)
-        self.good = self.share >= settings.min_share - 1e-6  # float32 sums of a full footprint end at 1 - 2e-7
+        self.good = self.share >= settings.min_share - SHARE_ROUNDING
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 
     def spots(self, level: int):

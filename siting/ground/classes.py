@@ -23,7 +23,7 @@ class TargetClasses(NamedTuple):
             table = np.zeros(256, bool)
             for low, high in self.ranges:
                 table[int(np.ceil(low)):int(np.floor(min(high, 255))) + 1] = True
-            return table[values]
+            return table.take(values)
         found = np.zeros(values.shape, bool)
         for low, high in self.ranges:
             found |= (values >= low) & (values <= high)

@@ -34,8 +34,11 @@ class Kernels(NamedTuple):
         Where each footprint's rows begin.
     area : ndarray, shape (rows,)
         Part of the footprint's area that lies in the ring.
-    lookups : tuple of (row, column, weight)
-        Places in the running sums (ray within the bin, bin), each array of shape (rows,).
+    place : ndarray of int, shape (rows, 4)
+        Places in the running sums (see `running_sums`, flattened) for the first bin: before and after the
+        far end of the arc, before and after its near end.
+    weight : ndarray, shape (rows, 4)
+        With what weight each counts.
     pad : int
         Bins that are repeated on both sides of north.
     """
@@ -44,7 +47,8 @@ class Kernels(NamedTuple):
     ring: np.ndarray
     start: np.ndarray
     area: np.ndarray
-    lookups: tuple
+    place: np.ndarray
+    weight: np.ndarray
     pad: int
 
     def part(self, first: int, last: int) -> "Kernels":
@@ -52,14 +56,12 @@ class Kernels(NamedTuple):
         rows = slice(self.start[first], self.start[last])
         return self._replace(
             ring=self.ring[rows], start=self.start[first:last + 1] - self.start[first],
-            area=self.area[rows],
-            lookups=tuple(tuple(column[rows] for column in one) for one in self.lookups))
+            area=self.area[rows], place=self.place[rows], weight=self.weight[rows])
 
     @property
     def half_width_rays(self) -> np.ndarray:
         """Half the arc of each row [rays], shape (rows,)."""
-        (_row, _column, before), (_row, _column, after) = self.lookups[:2]
-        return self.area / (2.0 * (before + after))
+        return self.area / (2.0 * self.weight[:, :2].sum(axis=1))
 
     def ring_weights(self) -> np.ndarray:
         """Return the part of each footprint's area in each ring, shape (footprints, n_rings)."""
@@ -102,17 +104,16 @@ def build(zones: Ellipse, grid: PolarGrid) -> Kernels:
     pad = int(np.ceil((np.max(reach, initial=0.0) + 1.0) / per_bin))
     # spot p of a ring lies from p + phase - ½ to p + phase + ½
     centre = pad * per_bin + per_bin / 2.0 - (grid.phase[ring] - 0.5)
-    lookups = _lookup(centre + reach, weight, per_bin) + _lookup(centre - reach, -weight, per_bin)
-    return Kernels(grid, ring, start, part, lookups, pad)
-
-
-def _lookup(position, weight, per_bin):
-    """Split positions on the padded ring into (row, column) of the running sums, and weights."""
-    whole = np.floor(position).astype(np.intp)
-    part = position - whole
+    ends = np.stack([centre + reach, centre - reach], axis=1)
+    whole = np.floor(ends).astype(np.intp)
+    after = ends - whole
+    weights = (np.array([1.0, -1.0]) * weight[:, None])[..., None] * np.stack([1.0 - after, after], axis=-1)
     column, row = np.divmod(whole, per_bin)
-    return ((row, column, (weight * (1.0 - part)).astype(np.float32)),
-            (row + 1, column, (weight * part).astype(np.float32)))
+    columns = grid.bins + 2 * pad
+    place = (ring[:, None] * (per_bin + 1) + row) * columns + column
+    # the sum after a ray stands one row further on
+    place = np.stack([place, place + columns], axis=-1)
+    return Kernels(grid, ring, start, part, place.reshape(-1, 4), weights.reshape(-1, 4).astype(np.float32), pad)
 
 
 def running_sums(spots: np.ndarray, bins: int, pad: int) -> np.ndarray:
@@ -163,19 +164,16 @@ def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
     ndarray, shape (layers, footprints, bins)
         Mean over the area of each footprint.
     """
-    grid = kernels.grid
-    layers, rings = spots.shape[:2]
-    sums = running_sums(spots, grid.bins, kernels.pad)
-    s = sums.strides
-    windows = as_strided(
-        sums, shape=(layers, rings, sums.shape[2], 2 * kernels.pad + 1, grid.bins),
-        strides=(s[0], s[1], s[2], s[3], s[3]), writeable=False)
-    total = np.zeros((layers, len(kernels.ring), grid.bins), dtype=np.float32)
-    for row, column, weight in kernels.lookups:
-        part = windows[:, kernels.ring, row, column]
-        part *= weight[:, None]
-        total += part
-    return np.add.reduceat(total, kernels.start[:-1], axis=1)
+    bins, start = kernels.grid.bins, kernels.start
+    result = np.empty((len(spots), len(start) - 1, bins), np.float32)
+    for layer, sums in zip(result, running_sums(spots, bins, kernels.pad)):
+        flat = sums.ravel()
+        # row i holds what the next bins have at the same place
+        all_bins = as_strided(flat, (flat.size - bins + 1, bins), (flat.itemsize, flat.itemsize), writeable=False)
+        for footprint, (first, last) in enumerate(zip(start[:-1], start[1:])):
+            np.dot(kernels.weight[first:last].ravel(), all_bins[kernels.place[first:last].ravel()],
+                   out=layer[footprint])
+    return result
 
 
 class KernelCache:

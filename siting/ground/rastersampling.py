@@ -107,8 +107,8 @@ class RasterSampler:
         if not self._on_map(site):
             return np.zeros(np.shape(east), np.float32), np.zeros(np.shape(east), bool)
         column, row = self.pixels(site, east, north)
-        return self._gather(row, column, (int(row.min()), int(row.max()) + 1,
-                                          int(column.min()), int(column.max()) + 1))
+        pieces = self._pieces(int(row.min()), int(row.max()) + 1, int(column.min()), int(column.max()) + 1)
+        return self._gather(row, column, pieces)
 
     def sample_grid(self, site: int, grid: PolarGrid) -> tuple[np.ndarray, np.ndarray]:
         """Look up the cell under each spot of a polar grid; like `sample`, but faster.
@@ -126,22 +126,32 @@ class RasterSampler:
         if not self._on_map(site) or self._is_bent(site):
             return self.sample(site, *grid.east_north())
         local, box = [], []
-        for k in self._coefficients[site]:
+        for k in self._coefficients[site][::-1]:
+            reach = grid.edges_m[-1] * np.hypot(k[1], k[2])
+            first = int(np.floor(k[0] - reach))
+            # counted from the box's first cell, so that single precision serves rasters of any size
             value = grid.linear(k[1], k[2])
-            first = int(np.floor(k[0] - grid.edges_m[-1] * np.hypot(k[1], k[2])))
-            # counted from the window's first cell all are above 0, where whole numbers round down
             value += np.float32(k[0] - first)
-            local.append(value.astype(np.int32))
-            box += [first, first + int(2.0 * grid.edges_m[-1] * np.hypot(k[1], k[2])) + 3]
-        return self._gather(local[1], local[0], (*box[2:], *box[:2]), origin=(box[2], box[0]))
-
-    def _gather(self, row, column, box, origin=(0, 0)):
-        """Read the cells of a box, rows first, piece by piece, and take those under the points.
-
-        Rows and columns are counted from `origin`. A box wider than what may be held at once is read in
-        strips, and one that runs over the seam of a raster of the whole world on both sides of it.
-        """
+            local.append(np.floor(value, out=value))
+            box += [first, first + int(2.0 * reach) + 3]
+        row, column = local
         pieces = self._pieces(*box)
+        if len(pieces) > 1 or not self._holds(box):
+            return self._gather(row.astype(np.int32), column.astype(np.int32), pieces, (box[0], box[2]))
+        window = self.raster.read(*box)
+        # whole numbers up to STRIP_CELLS are exact in single precision
+        row *= np.float32(window.values.shape[1])
+        row += column
+        index = row.astype(np.intp)
+        values = window.values.take(index)
+        return values, (np.ones(row.shape, bool) if window.valid.all() else window.valid.take(index))
+
+    def _holds(self, box) -> bool:
+        rows, cols = self.raster.shape
+        return box[0] >= 0 and box[1] <= rows and box[2] >= 0 and box[3] <= cols
+
+    def _gather(self, row, column, pieces, origin=(0, 0)):
+        """Take the cells under points from the pieces of their box, see `_pieces`; they count from `origin`."""
         if len(pieces) == 1:
             (window_box, turn), = pieces
             window = self.raster.read(*window_box)
@@ -152,16 +162,18 @@ class RasterSampler:
             if not window.values.size:
                 continue
             here = (row >= row0 - origin[0]) & (row < row1 - origin[0])
-            if turn is not None:
-                here &= (column >= col0 - turn - origin[1]) & (column < col1 - turn - origin[1])
+            here &= (column >= col0 - turn - origin[1]) & (column < col1 - turn - origin[1])
             if values is None:
                 values = np.zeros(row.shape, window.values.dtype)
-            offset = (origin[0] - window.row, origin[1] + (turn or 0) - window.col)
+            offset = (origin[0] - window.row, origin[1] + turn - window.col)
             values[here], valid[here] = look_up(window, row[here], column[here], offset)
         return (np.zeros(row.shape, np.float32) if values is None else values), valid
 
     def _pieces(self, row0, row1, col0, col1):
-        """Cut a box into strips that may be held, each with the columns by which it is turned."""
+        """Cut a box, rows first, into strips that may be held at once, each with the columns by which it is turned.
+
+        A box that runs over the seam of a raster of the whole world goes on at its other side.
+        """
         columns = [((col0, col1), 0)]
         width = self.raster.shape[1]
         if self._goes_around and (col0 < 0 or col1 > width):

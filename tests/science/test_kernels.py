@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.fresnel import Ellipse, first_zone
+from stillwater.siting.fresnel import Ellipse, first_zone, half_width_rad
 from stillwater.siting.ground.kernels import KernelCache, build, shares
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.signals import wavelength_m
@@ -10,11 +10,11 @@ from stillwater.siting.signals import wavelength_m
 L1 = wavelength_m("GPS L1")
 ANGLES = np.arange(5.0, 21.0)
 HEIGHTS = [2.0, 7.0, 30.0, 100.0]
-SUM_TOLERANCE = 2e-5  # single precision
-HALF_PLANE_TOLERANCE = 0.012
-SECTOR_TOLERANCE = 0.005
+SUM_TOLERANCE = 3e-5  # single precision, over up to 28 000 rays
+RING_MEAN_TOLERANCE = 4e-3
+EDGE_MEAN_TOLERANCE, EDGE_WORST_TOLERANCE = 0.001, 0.025  # of a share, on one straight hard edge
 TURN_TOLERANCE = 2e-5
-CONVERGED_MEAN, CONVERGED_WORST = 0.003, 0.03  # of a share, on hard edges
+CONVERGED_MEAN, CONVERGED_P99 = 0.006, 0.03  # of a share, on hard edges closer together than a footprint is long
 
 
 def kernels_for(heights, angles=ANGLES, cell=1.0, bins=72, refine=1.0):
@@ -47,7 +47,7 @@ def test_ring_weights_are_the_area_of_each_ring(height):
     # the mean of r² over an ellipse is R² + (a² + b²)/4 (derived here)
     a, b, c = zones
     mean = dense @ ((kernels.grid.edges_m[1:] ** 2 + kernels.grid.edges_m[:-1] ** 2) / 2)
-    assert np.allclose(mean, c**2 + (a**2 + b**2) / 4, rtol=2e-3)
+    assert np.allclose(mean, c**2 + (a**2 + b**2) / 4, rtol=RING_MEAN_TOLERANCE)
 
 
 def share_beyond_a_line(zone, azimuth_deg, facing_deg, distance):
@@ -74,8 +74,8 @@ def test_the_share_beyond_a_straight_shore_is_a_circular_segment(height, facing)
             kernels.grid, lambda e, n: e * np.sin(f) + n * np.cos(f) > distance))[0]
         centre = (np.arange(72) + 0.5) * 5.0
         wanted = share_beyond_a_line(Ellipse(*(p[:, None] for p in zones)), centre, facing, distance)
-        assert np.abs(got - wanted).max() < HALF_PLANE_TOLERANCE
-        assert np.abs(got - wanted).mean() < HALF_PLANE_TOLERANCE / 4
+        assert np.abs(got - wanted).max() < EDGE_WORST_TOLERANCE
+        assert np.abs(got - wanted).mean() < EDGE_MEAN_TOLERANCE
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
@@ -85,26 +85,21 @@ def test_the_share_of_a_sector_is_the_part_of_each_arc_within_it(height):
     east_half = shares(kernels, surface_on(
         kernels.grid, lambda e, n: (np.degrees(np.arctan2(e, n)) % 360 >= 42.5)
         & (np.degrees(np.arctan2(e, n)) % 360 < 222.5)))[0]
-    assert np.abs(east_half[:, [8, 44]] - 0.5).max() < SECTOR_TOLERANCE
+    assert np.abs(east_half[:, [8, 44]] - 0.5).max() < EDGE_WORST_TOLERANCE
     assert np.all(east_half[:, 26] > 1 - SUM_TOLERANCE) and np.all(east_half[:, 62] < SUM_TOLERANCE)
 
 
 def test_a_narrow_sector_holds_the_closed_form_of_its_arcs():
     height, half_deg = 5.0, 2.0
     kernels = kernels_for(height, refine=4.0)
-    grid = kernels.grid
-    azimuth = np.degrees(grid.azimuth_rad)
-    inside = np.abs(azimuth - 52.5) <= half_deg
-    sector = np.broadcast_to(inside, (1, len(grid.edges_m) - 1, grid.rays)).astype(np.float32)
-    got = shares(kernels, sector)[0, :, 10]
-    sampled_half = np.count_nonzero(inside) * 2 * np.pi / grid.rays / 2
-    from stillwater.siting.fresnel import half_width_rad
-    for i, angle in enumerate(ANGLES):
+    got = shares(kernels, surface_on(
+        kernels.grid, lambda e, n: np.abs(np.degrees(np.arctan2(e, n)) - 52.5) <= half_deg))[0, :, 10]
+    for share, angle in zip(got, ANGLES):
         zone = first_zone(height, angle, L1)
         radius = np.linspace(float(zone.near_m), float(zone.far_m), 20_001)
         theta = half_width_rad(zone, radius)
-        wanted = np.sum(np.minimum(theta, sampled_half) * radius) / np.sum(theta * radius)
-        assert got[i] == pytest.approx(wanted, abs=SECTOR_TOLERANCE)
+        wanted = np.sum(np.minimum(theta, np.radians(half_deg)) * radius) / np.sum(theta * radius)
+        assert share == pytest.approx(wanted, abs=EDGE_WORST_TOLERANCE / 4)
 
 
 @pytest.mark.parametrize("height", HEIGHTS)
@@ -158,16 +153,34 @@ def test_shares_have_converged_against_a_grid_twice_and_four_times_as_fine(heigh
     for finer in (2.0, 4.0):
         difference = np.abs(result[1.0] - result[finer])
         assert difference.mean() < CONVERGED_MEAN
-        assert difference.max() < CONVERGED_WORST
+        assert np.percentile(difference, 99) < CONVERGED_P99
+    assert np.abs(result[2.0] - result[4.0]).mean() < 0.6 * np.abs(result[1.0] - result[4.0]).mean()
     assert result[4.0].std() > 0.1, "a surface without contrast would converge on any grid"
+
+
+def test_an_edge_that_points_at_the_site_is_resolved_between_rays():
+    """A quay seen from its end: all that matters is on which side of one azimuth a spot lies."""
+    kernels = kernels_for(100.0)
+    step = 360.0 / kernels.grid.rays
+    worst = 0.0
+    for part in np.linspace(0.0, 1.0, 9):
+        edge = 62.5 + part * step
+        got = shares(kernels, surface_on(
+            kernels.grid, lambda e, n: np.degrees(np.arctan2(e, n)) > edge))[0, :, 12]
+        for share, angle in zip(got, ANGLES):
+            zone = first_zone(100.0, angle, L1)
+            radius = np.linspace(float(zone.near_m), float(zone.far_m), 2001)
+            theta = half_width_rad(zone, radius)
+            beyond = np.clip(theta - np.radians(edge - 62.5), 0.0, 2.0 * theta)
+            worst = max(worst, abs(share - np.sum(beyond * radius) / np.sum(2.0 * theta * radius)))
+    assert worst < EDGE_WORST_TOLERANCE
 
 
 def test_the_narrowest_footprint_is_resolved_among_its_neighbours():
     """100 m and 5°: ±0.7°. A wedge of ±2.5° fills one bin, and nothing of it leaks into the next."""
     kernels = kernels_for(100.0)
-    azimuth = np.degrees(kernels.grid.azimuth_rad)
-    wedge = np.broadcast_to((azimuth >= 60) & (azimuth < 65), (1, len(kernels.grid.edges_m) - 1, len(azimuth)))
-    got = shares(kernels, wedge.astype(np.float32))[0]
+    got = shares(kernels, surface_on(
+        kernels.grid, lambda e, n: np.abs(np.degrees(np.arctan2(e, n)) - 62.5) <= 2.5))[0]
     assert got[0, 12] == pytest.approx(1.0, abs=SUM_TOLERANCE)
     assert got[0, [11, 13]] == pytest.approx(0.0, abs=SUM_TOLERANCE)
 
