@@ -90,8 +90,9 @@ class Assessment:
         self._spots: dict = {}
         self._shares: dict = {}
         self.usable = self.share_of("usable")
-        self.worst = np.argmin(self.usable, axis=0)
         self.share = np.min(self.usable, axis=0)
+        # levels that differ by rounding only tie: the lowest of them
+        self.worst = np.argmax(self.usable <= self.share + SHARE_ROUNDING, axis=0)
         self.good = self.share >= settings.min_share - SHARE_ROUNDING
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 

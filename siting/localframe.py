@@ -9,6 +9,7 @@ every point goes through the geodesic.
 """
 from __future__ import annotations
 
+import threading
 from functools import lru_cache
 
 import numpy as np
@@ -20,6 +21,21 @@ TOLERANCE = 2e-5
 """Largest accepted error of the polynomial, as a share of the reach."""
 
 _GEOD = pyproj.Geod(ellps="WGS84")
+_held: list = []
+_this_thread = threading.local()
+
+
+def _hold_context() -> None:
+    """Keep PROJ's context of this thread alive as long as the process.
+
+    pyproj finds a thread's context by the thread of the operating system (3.7, `_context.pyx`), but frees it with
+    Python's state of that thread. A worker thread of QGIS gets a new state for each run, so the second run in a
+    thread would use what the first has freed. An object that holds the context prevents it; a context is made once
+    for a thread.
+    """
+    if not hasattr(_this_thread, "held"):
+        _this_thread.held = True
+        _held.append(pyproj.crs.Ellipsoid.from_name("WGS 84"))
 
 
 @lru_cache(maxsize=64)
@@ -31,6 +47,7 @@ def crs_from_text(text: str) -> pyproj.CRS:
     InputError
         If it cannot be read or is not tied to the Earth.
     """
+    _hold_context()
     try:
         crs = pyproj.CRS.from_user_input(text)
     except pyproj.exceptions.CRSError as error:
@@ -54,6 +71,7 @@ def _transformer(source: str, target: str) -> pyproj.Transformer:
 
 def _transform(source: str, target: str, x, y) -> tuple[np.ndarray, np.ndarray]:
     x, y = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
+    _hold_context()
     transformer = _transformer(source, target)
     if x.size == 1:
         # pyproj takes an array of one number for a point, by a conversion that numpy will refuse

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..assess import Assessment
+from ..assess import SHARE_ROUNDING, Assessment
 from ..ground.kernels import Kernels
 
 NOTICEABLE = 0.25
@@ -60,7 +60,8 @@ def spoil(assessment: Assessment) -> Spoil:
     """
     a = assessment
     bins, angles = a.settings.bins, len(a.settings.elevation_deg)
-    level = int(np.argmin(a.usable.mean(axis=(1, 2))))
+    usable = a.usable.mean(axis=(1, 2))
+    level = int(np.argmax(usable <= usable.min() + SHARE_ROUNDING))
     level_m = float(a.candidate.levels_m[level])
     bad = ~a.good
     nothing = np.zeros(bins)
