@@ -158,11 +158,11 @@ class RasterSampler:
             return look_up(window, row, column, (origin[0] - window.row, origin[1] + turn - window.col))
         values, valid = None, np.zeros(row.shape, bool)
         for (row0, row1, col0, col1), turn in pieces:
-            window = self.raster.read(row0, row1, col0, col1)
-            if not window.values.size:
-                continue
             here = (row >= row0 - origin[0]) & (row < row1 - origin[0])
             here &= (column >= col0 - turn - origin[1]) & (column < col1 - turn - origin[1])
+            window = self.raster.read(row0, row1, col0, col1) if here.any() else None
+            if window is None or not window.values.size:
+                continue
             if values is None:
                 values = np.zeros(row.shape, window.values.dtype)
             offset = (origin[0] - window.row, origin[1] + turn - window.col)

@@ -85,6 +85,11 @@ class SurfaceLayers:
         return self.dem is not None and (self.dem_is_alone or (self.is_water and self.dem_is_bed))
 
     @property
+    def dem_fills_holes(self) -> bool:
+        """Whether the DEM tells where water is on spots without land cover."""
+        return self.dem is not None and self.is_water and self.landcover is not None and self.water is None
+
+    @property
     def needs_inflow(self) -> bool:
         """Whether it must be found out where the sea reaches, for only the DEM tells."""
         return self.dem_is_alone and self.is_sea
@@ -154,9 +159,9 @@ class Surface:
         Spots
         """
         target, covered = self._told
-        if self._layers.dem_decides:
+        if self._ground is not None:
             target, covered = target.copy(), covered | self._ground_valid
-            target[self._ground_valid & ~self._below(level)] = 0.0
+            target[self._dry(level)] = 0.0
         unknown = None
         if not covered.all():
             unknown = (~covered).astype(np.float32)
@@ -164,18 +169,25 @@ class Surface:
         usable = target if not self._avoid_groups else target * (1.0 - self.avoid)
         return Spots(target, unknown if unknown is not None else np.zeros_like(target), self.avoid, usable)
 
-    def _below(self, level):
-        """Tell where the DEM allows the target at a level."""
-        layers = self._layers
+    def _dry(self, level):
+        """Tell where the DEM denies the target at a level: where it has a say, and where it alone tells."""
+        layers, valid = self._layers, self._ground_valid
         if not layers.is_water:
-            return self._ground_valid
-        if layers.dem_is_bed:
-            low = self._ground_valid & (self._ground < level)
-        else:
-            low = self._ground_valid & (self._ground <= self._zero_level + FLAT_TOLERANCE_M)
-        if layers.dem_is_alone:
-            low = spread_around(low, self._flooded)
-        return low
+            return np.zeros(valid.shape, bool)
+        highest = level if layers.dem_is_bed else self._zero_level + FLAT_TOLERANCE_M
+        low = valid & (self._ground < highest if layers.dem_is_bed else self._ground <= highest)
+        target, covered = self._told
+        alone = valid & ~covered
+        dry = (valid if layers.dem_decides else alone) & ~low
+        if alone.any():
+            # low ground that no water reaches is not water
+            told = covered & (target > 0.5) & ~dry
+            seeds = self._flooded if layers.dem_is_alone else told
+            if seeds is not None and not layers.dem_is_alone:
+                seeds = seeds.copy()
+                seeds[-1] = True
+            dry |= alone & ~spread_around(told | (alone & low), seeds)
+        return dry
 
     def causes(self, level: float) -> list[Cause]:
         """List what spoils the spots at a level, each with its share of every spot."""
@@ -187,14 +199,14 @@ class Surface:
                 mine = self._wrong & (self._classes == value)
                 causes.append(Cause(self._class_label(value), "class", mine.astype(np.float32)))
             lost[self._wrong] = 0.0
-        if layers.dem_decides and layers.is_water:
-            dry = self._ground_valid & ~self._below(level)
+        if self._ground is not None:
+            dry = self._dry(level)
             if self._water is not None:
                 # outside the polygons it is land at any level, not drying ground
                 dry &= self._water > 0.5
             dry_share = np.where(dry, lost, np.float32(0.0))
             if dry_share.any():
-                label = "dry ground" if layers.dem_is_alone else "ground that is dry at this level"
+                label = "ground that is dry at this level" if layers.dem_decides and not layers.dem_is_alone else "dry ground"
                 causes.append(Cause(label, "dry", dry_share))
                 lost = lost - dry_share
         if lost.any():
@@ -254,12 +266,13 @@ class SurfaceSampler:
             return PolygonSampler(one, lon, lat, reach_m) if one is not None else None
 
         self._landcover = raster(layers.landcover)
-        self._dem = raster(layers.dem) if layers.dem_decides else None
+        self._dem = raster(layers.dem) if layers.dem_decides or layers.dem_fills_holes else None
         self._water, self._avoid = polygon(layers.water), polygon(layers.avoid)
 
     def cell_m(self, site: int) -> float:
         """Return the finest cell among the rasters at a site [m]; 0 without a raster."""
-        cells = [s.cell_m(site) for s in (self._landcover, self._dem) if s is not None]
+        told = (self._landcover, self._dem if self.layers.dem_decides else None)
+        cells = [s.cell_m(site) for s in told if s is not None]
         cells = [c for c in cells if np.isfinite(c)]
         return min(cells) if cells else 0.0
 
@@ -280,7 +293,7 @@ class SurfaceSampler:
         classes = class_valid = ground = ground_valid = water = None
         if self._landcover is not None:
             classes, class_valid = self._landcover.sample_grid(site, grid)
-        if self._dem is not None:
+        if self._dem is not None and (self.layers.dem_decides or not class_valid.all()):
             ground, ground_valid = self._dem.sample_grid(site, grid)
         if self._water is not None:
             water = self._water.coverage(site, grid).get(0)

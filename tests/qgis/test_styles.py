@@ -230,8 +230,9 @@ def test_footprints_are_ordered_by_the_angle_s_place_in_their_own_layer(provider
 
 @pytest.fixture
 def project(qgis_new_project):
-    """Give the project, emptied."""
-    return QgsProject.instance()
+    """Give the project, empty before and after."""
+    yield QgsProject.instance()
+    QgsProject.instance().clear()
 
 
 def load(algorithm: str, **parameters):

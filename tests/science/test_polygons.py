@@ -16,6 +16,7 @@ UTM, MIDDLE = "EPSG:32633", (500_000.0, 4_980_000.0)
 GRID = choose_grid(first_zone(5.0, np.arange(5.0, 21.0), wavelength_m("GPS L1")), 0.0, 72)
 REACH = float(GRID.edges_m[-1])
 POINT_TOLERANCE = 0.02  # part of the spots whose centre lies so near an edge that half coverage decides
+ONE_SPOT_IN = 11  # shapely looks at; all of them would take long
 AREA_TOLERANCE = 0.01
 COVER_TOLERANCE = 1e-4
 
@@ -59,8 +60,9 @@ def assert_covers(found, shape):
     from shapely.prepared import prep
     east, north = (np.asarray(part, float) for part in GRID.east_north())
     held = prep(shape)
-    inside = np.array([held.contains(geometry.Point(x, y)) for x, y in zip(east.ravel(), north.ravel())])
-    assert np.mean((found.ravel() > 0.5) != inside) < POINT_TOLERANCE
+    some = slice(None, None, ONE_SPOT_IN)
+    inside = np.array([held.contains(geometry.Point(x, y)) for x, y in zip(east.ravel()[some], north.ravel()[some])])
+    assert np.mean((found.ravel()[some] > 0.5) != inside) < POINT_TOLERANCE
     annulus = geometry.Point(0, 0).buffer(REACH, 256).difference(geometry.Point(0, 0).buffer(GRID.edges_m[0], 256))
     wanted = shape.intersection(annulus).area
     assert float(np.sum(found * spot_area())) == pytest.approx(wanted, abs=AREA_TOLERANCE * annulus.area)
