@@ -27,7 +27,8 @@ test: setup ## all tests on this machine's QGIS; ARGS="-k name" narrows
 	@$(PYTHON) -m pytest -m "not benchmark" $(ARGS)
 
 test-debian13: ## the same tests on QGIS 3.40 in a Debian 13 folder
-	@.ci/debian13 test $(ARGS)
+	@.ci/debian13 test tests/qgis $(ARGS)
+	@.ci/debian13 test tests/science tests/peers $(ARGS)
 
 benchmark: setup ## measure speed and memory beside other libraries
 	@$(PYTHON) -m pytest -m benchmark -s $(ARGS)

@@ -16,7 +16,9 @@ class Inflow:
     """The blocks of a DEM that the sea reaches from its rim at a level.
 
     A block counts as low where its *highest* cell lies below the level, so that a dyke of one
-    cell keeps the water out; a channel narrower than a block is taken for closed.
+    cell keeps the water out; a channel narrower than a block is taken for closed. Cells without
+    data keep nothing out: a DEM that was warped or clipped has a rim of them, and one that ends at
+    the shore has them for the sea.
 
     Parameters
     ----------
@@ -43,7 +45,7 @@ class Inflow:
         if is_cancelled():
             raise Cancelled("stopped by the user")
         window = dem.read(top, top + self.size, 0, dem.shape[1])
-        is_low = (window.valid & (window.values < level)).all(axis=0)
+        is_low = (~window.valid | (window.values < level)).all(axis=0)
         return np.logical_and.reduceat(is_low, np.arange(0, dem.shape[1], self.size))
 
     def reaches(self, column, row) -> np.ndarray:

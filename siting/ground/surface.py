@@ -121,7 +121,8 @@ class Surface:
         self._classes, self._class_valid = classes, class_valid
         self._water = water
         self._avoid_groups = avoid
-        self._ground, self._ground_valid = ground, ground_valid
+        says = layers.dem_decides or layers.dem_fills_holes
+        self._ground, self._ground_valid = (ground, ground_valid) if says else (None, None)
         self._zero_level, self._flooded = zero_level, flooded
         shape = next(a.shape for a in (classes, water, ground) if a is not None)
         self.avoid = np.zeros(shape, np.float32)
@@ -182,9 +183,9 @@ class Surface:
         if alone.any():
             # low ground that no water reaches is not water
             told = covered & (target > 0.5) & ~dry
-            seeds = self._flooded if layers.dem_is_alone else told
-            if seeds is not None and not layers.dem_is_alone:
-                seeds = seeds.copy()
+            seeds = self._flooded
+            if not layers.dem_is_alone:
+                seeds = told.copy()
                 seeds[-1] = True
             dry |= alone & ~spread_around(told | (alone & low), seeds)
         return dry
@@ -206,7 +207,8 @@ class Surface:
                 dry &= self._water > 0.5
             dry_share = np.where(dry, lost, np.float32(0.0))
             if dry_share.any():
-                label = "ground that is dry at this level" if layers.dem_decides and not layers.dem_is_alone else "dry ground"
+                is_told = layers.dem_decides and not layers.dem_is_alone
+                label = "ground that is dry at this level" if is_told else "dry ground"
                 causes.append(Cause(label, "dry", dry_share))
                 lost = lost - dry_share
         if lost.any():

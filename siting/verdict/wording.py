@@ -38,7 +38,11 @@ def cut(text: str, longest: int = MAX_TEXT) -> str:
     words = text.split(" ")
     while len(words) > 1 and len((" ".join(words) + " …").encode("utf-8")) > longest:
         words.pop()
-    return " ".join(words).rstrip(",;: ") + " …"
+    text = " ".join(words).rstrip(",;: ")
+    # one endless word, such as a name without blanks, is cut within
+    while len((text + " …").encode("utf-8")) > longest:
+        text = text[:-1]
+    return text + " …"
 
 
 def where_it_lies(name: str, near_m: float, far_m: float) -> str:

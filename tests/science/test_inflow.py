@@ -49,3 +49,21 @@ def test_low_spots_behind_a_ring_of_high_ones_are_not_reached():
     assert not spread_around(low, None)[:3].any()
     low[3, 7] = True  # one opening, whence it runs both ways around, over north
     assert spread_around(low, None)[:3].all()
+
+
+@pytest.mark.parametrize("no_data", [-9999.0, np.nan])
+def test_a_rim_without_data_does_not_keep_the_sea_out(write_raster, no_data):
+    """As warping leaves it around a DEM; whether such a cell itself is water stays unknown."""
+    for gap in (False, True):
+        ground = land_with_a_polder(gap)
+        ground[:, :7] = ground[:, -7:] = ground[-7:] = ground[:7] = no_data
+        inflow = Inflow(write_raster(ground, nodata=no_data, name=f"{gap}.tif"), 1.0)
+        assert inflow.reaches(np.array([150]), np.array([250]))[0]
+        assert inflow.reaches(np.array([150]), np.array([150]))[0] == gap
+        assert not inflow.reaches(np.array([20]), np.array([150]))[0]
+
+
+def test_a_hole_in_the_data_inside_a_polder_lets_no_sea_in(write_raster):
+    ground = land_with_a_polder()
+    ground[140:150, 140:150] = -9999.0
+    assert not Inflow(write_raster(ground, nodata=-9999.0), 1.0).reaches(np.array([100]), np.array([150]))[0]

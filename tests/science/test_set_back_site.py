@@ -1,52 +1,94 @@
-"""A site set back from a straight shore: what a practitioner knows about it must come out.
+"""A candidate set back behind a shore that it faces: the case every crew knows.
 
-Common practice, no source: an antenna 3.5 m above the water and 15 m behind the shore is good from 5 to 7° at
-best, and of no use for sea level. The limits 6.8°, 8.9° and 11.4° are derived from the ellipse.
+The antenna stands 3.5 m above the water and 15 m behind a straight shore. Higher satellites reflect on the land
+before it. The limits follow from the ellipse (derived here); that such a site is good from 5 to 7° at best is
+common practice, no source.
 """
 
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.candidates import PURPOSES
+from stillwater.siting.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.ranking import rank
 from stillwater.siting.signals import wavelength_m
+from stillwater.siting.verdict.windows import elevation_angles
 
 L1 = wavelength_m("GPS L1")
-FINE = tuple(np.arange(5.0, 20.001, 0.05))
+HEIGHT, SET_BACK, FACING = 3.5, 15.0, 92.5
+FACING_BIN = 18  # of 5°
+FINE_ANGLES = tuple(elevation_angles(5.0, 20.0, 0.05))
 ANGLE_TOLERANCE_DEG = 0.2
-HEIGHT_M, SET_BACK_M, SOUTH_BIN = 3.5, 15.0, 36
+WORKED_OUT = [(1.0, 6.8), (0.95, 8.9), (0.8, 11.4)]
+CELL, CELLS = 0.5, 700
+CYCLES = 2.5
 
 
-@pytest.fixture(params=["polygons", "raster of 0.5 m"])
-def shore(request, local_rings, write_raster):
-    """Water everywhere from 15 m south of the site on."""
-    if request.param == "polygons":
-        sea = [(-900, -900), (900, -900), (900, -SET_BACK_M), (-900, -SET_BACK_M)]
-        return SurfaceLayers(water=local_rings((sea, [], 0)))
-    cells = 800
-    cover = np.zeros((cells, cells), np.uint8)
-    cover[cells // 2 + int(2 * SET_BACK_M):] = 80
-    return SurfaceLayers(landcover=write_raster(cover, cell=0.5), classes=parse_classes("80"))
+@pytest.fixture(params=["water polygons", "land polygons", "land cover of 0.5 m"])
+def layers(request, local_rings, write_raster):
+    """Make the shore: water beyond a straight line that faces azimuth 92.5°."""
+    if request.param == "land cover of 0.5 m":
+        place = (np.arange(CELLS) + 0.5 - CELLS / 2) * CELL / 0.9996  # UTM's scale there (from memory)
+        east, north = place[None, :], -place[:, None]
+        turn = np.radians(FACING)
+        water = east * np.sin(turn) + north * np.cos(turn) > SET_BACK
+        return SurfaceLayers(landcover=write_raster(np.where(water, 80, 10).astype(np.uint8), cell=CELL),
+                             classes=parse_classes("80"), class_names={10: "grass"})
+    turn = np.radians(FACING)
+    along, across = np.array([np.sin(turn), np.cos(turn)]), np.array([np.cos(turn), -np.sin(turn)])
+    near, far = (SET_BACK, 900.0) if request.param == "water polygons" else (-900.0, SET_BACK)
+    box = [near * along - 900 * across, far * along - 900 * across, far * along + 900 * across,
+           near * along + 900 * across]
+    return SurfaceLayers(water=local_rings((box, [], 0)), water_is_land=request.param == "land polygons")
 
 
-@pytest.mark.parametrize("least_share, highest_deg", [(1.0, 6.8), (0.95, 8.9), (0.8, 11.4)])
-def test_everything_above_a_low_angle_is_lost(shore, candidate, least_share, highest_deg):
-    settings = Settings(L1, FINE, min_share=least_share)
-    (_index, one), = assess([candidate(HEIGHT_M)], shore, settings)
-    for facing in (SOUTH_BIN - 1, SOUTH_BIN):
-        assert one.windows.first[facing] == 0
-        assert FINE[one.windows.last[facing]] == pytest.approx(highest_deg, abs=ANGLE_TOLERANCE_DEG)
-    assert one.windows.last[0] == -1, "to the north there is no water at all"
+def settings(min_share, angles=FINE_ANGLES):
+    return Settings(L1, angles, 72, min_share)
 
 
-def test_it_has_two_and_a_half_oscillations_and_is_unsuitable_for_sea_level(shore, candidate):
-    assert PURPOSES[0] == "sea level"
-    sites = [candidate(HEIGHT_M)]
-    (_index, one), = assess(sites, shore, Settings(L1, FINE))
-    assert one.cycles[SOUTH_BIN] == pytest.approx(2.5, abs=0.1)
-    row, = rank(sites, shore, Settings(L1, FINE))
-    assert row.verdict == "unsuitable" and row.result.score == 0
-    assert "oscillations (3 needed)" in row.limit_by
-    assert row.advice.startswith("usable only from 5 to 8.")
+def share_beyond(distance, elevation):
+    """Share of an ellipse beyond a line across its long axis (area of a circular segment, derived here)."""
+    a, _b, c = first_zone(HEIGHT, elevation, L1)
+    t = np.clip((distance - c) / a, -1.0, 1.0)
+    return (np.arccos(t) - t * np.sqrt(1 - t**2)) / np.pi
+
+
+@pytest.mark.parametrize("min_share, limit", WORKED_OUT)
+def test_the_limits_follow_from_the_ellipse(min_share, limit):
+    fine = np.arange(5.0, 20.0, 0.01)
+    assert fine[share_beyond(SET_BACK, fine) >= min_share - 1e-9].max() == pytest.approx(limit, abs=0.05)
+
+
+@pytest.mark.parametrize("min_share, limit", WORKED_OUT)
+def test_everything_above_a_limit_is_lost(min_share, limit, layers, candidate):
+    (_index, one), = assess([candidate(HEIGHT)], layers, settings(min_share))
+    good = one.good[:, FACING_BIN]
+    highest = np.array(FINE_ANGLES)[good].max()
+    assert highest == pytest.approx(limit, abs=ANGLE_TOLERANCE_DEG)
+    assert good[:np.count_nonzero(good)].all(), "below the limit nothing is lost"
+    assert one.windows.last[FACING_BIN] == np.count_nonzero(good) - 1
+
+
+def test_two_and_a_half_oscillations_are_left_and_no_direction_counts(layers, candidate):
+    (_index, one), = assess([candidate(HEIGHT)], layers, settings(0.95))
+    assert round(float(one.cycles[FACING_BIN]), 1) == CYCLES
+    assert one.cycles.max() < 3 and not one.counts.any()
+
+
+@pytest.mark.parametrize("angles", [FINE_ANGLES, tuple(float(a) for a in range(5, 21))])
+def test_it_is_unsuitable_for_sea_level_and_says_why(angles, layers, candidate):
+    (row,) = rank([candidate(HEIGHT)], layers, settings(0.95, angles))
+    assert row.verdict == "unsuitable" and row.rank == 1
+    assert row.az_span_deg == 0 and row.quality == 0 and row.el_from_deg is None
+    assert "oscillations (3 needed) in the best window" in row.limit_by
+    assert ("grass" if layers.landcover else "land") in row.limit_by
+    assert row.advice.startswith("usable only from 5 to ")
+
+
+def test_right_at_the_shore_the_same_antenna_is_better(local_rings, layers, candidate):
+    at_the_shore = candidate(HEIGHT, x=500_000.0 + SET_BACK * np.sin(np.radians(FACING)),
+                             y=4_980_000.0 + SET_BACK * np.cos(np.radians(FACING)), name="at the shore")
+    best, worst = rank([candidate(HEIGHT, name="set back"), at_the_shore], layers, settings(0.95))
+    assert (best.index, worst.index) == (1, 0)
+    assert best.verdict == "suitable" and best.az_span_deg > 90
