@@ -1,6 +1,7 @@
 """Reading rasters by windows, the same with rasterio and with GDAL's own bindings."""
 
 import sys
+import warnings
 
 import numpy as np
 import pytest
@@ -92,7 +93,8 @@ def test_zero_is_data_where_no_nodata_value_is_set(reopen):
 
 
 def test_scale_and_offset_are_applied_but_not_to_nodata(reopen):
-    window = reopen(np.array([[0, 100], [250, -32768]], np.int16), nodata=-32768, scale=0.01, offset=-1.0).read(0, 2, 0, 2)
+    raster = reopen(np.array([[0, 100], [250, -32768]], np.int16), nodata=-32768, scale=0.01, offset=-1.0)
+    window = raster.read(0, 2, 0, 2)
     assert window.valid.tolist() == [[True, True], [True, False]]
     assert np.allclose(window.values[window.valid], [-1.0, 0.0, 1.5], atol=1e-6)
 
@@ -147,7 +149,11 @@ def test_a_reference_system_set_by_the_user_takes_the_place_of_the_files(write_r
 
 
 def test_a_raster_without_a_georeference_is_refused(write_raster):
-    path = write_raster(VALUES, affine=(0.0, 1.0, 0.0, 0.0, 0.0, 1.0), opened=False)
+    path = write_raster(VALUES, opened=False)
+    import rasterio
+    with warnings.catch_warnings(), rasterio.open(path, "r+") as file:
+        warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
+        file.transform = rasterio.Affine.identity()
     with pytest.raises(InputError, match="not georeferenced"):
         Raster(path)
 

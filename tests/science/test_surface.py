@@ -157,7 +157,8 @@ def test_a_bed_is_target_only_where_it_lies_below_the_level(surface, ground, cov
 
 def test_with_a_flattened_dem_alone_the_flat_is_the_water(surface, ground):
     flat = 12.0
-    dem = ground("wwnh wwnh wwnh ooll", w=flat, n=flat + 0.9 * FLAT_TOLERANCE_M, h=flat + 1.5 * FLAT_TOLERANCE_M, l=30.0)
+    dem = ground("wwnh wwnh wwnh ooll", w=flat, n=flat + 0.9 * FLAT_TOLERANCE_M, h=flat + 1.5 * FLAT_TOLERANCE_M,
+                 l=30.0)
     assert picture(surface(flat, dem=dem).at_level(flat)) == "WWW. WWW. WWW. ??.."
 
 
@@ -217,6 +218,12 @@ def test_what_spoils_a_spot_and_what_is_usable_make_a_whole(surface, cover, grou
     assert {cause.name for cause in told.causes(0.0)} == {
         "grass", "land (outside the water polygons)", "ground that is dry at this level", "an area to avoid",
         "berths (there 70 % of the time)"}
+
+
+def test_dry_ground_outside_the_water_polygons_is_land_and_not_drying_ground(surface, ground, local_rings):
+    told = surface(water=local_rings(*WEST_HALF), dem=ground("btbt btbt btbt btbt", b=BED, t=2.0), dem_is_bed=True)
+    causes = {cause.kind: read_off(cause.share)[0].tolist() for cause in told.causes(0.0)}
+    assert causes == {"dry": [0, 1, 0, 0], "land": [0, 0, 1, 1]}
 
 
 def test_a_class_without_a_name_is_called_by_its_number(surface, cover):

@@ -1,0 +1,150 @@
+"""The words of a verdict: every figure in them is one of the scene's, and they fit the field they stand in."""
+
+import re
+
+import numpy as np
+import pytest
+from stillwater.siting.assess import Settings, assess
+from stillwater.siting.fresnel import first_zone
+from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ranking import rank
+from stillwater.siting.signals import wavelength_m
+from stillwater.siting.verdict import wording
+from stillwater.siting.verdict.reasons import spoil
+
+L1 = wavelength_m("GPS L1")
+ANGLES = tuple(float(a) for a in range(5, 21))
+SETTINGS = Settings(L1, ANGLES)
+EVERYWHERE = [(-900, -900), (900, -900), (900, 900), (-900, 900)]
+BIN_DEG = 5.0
+DBASE_TEXT_BYTES = 254  # longest text field of a Shapefile's dBASE III table (ESRI Shapefile; from memory)
+WHOLE_METRES = 0.5
+
+
+def judged(layers, one, settings=SETTINGS):
+    (_index, assessment), = assess([one], layers, settings)
+    return assessment, spoil(assessment)
+
+
+@pytest.fixture
+def sea(local_rings):
+    return SurfaceLayers(water=local_rings((EVERYWHERE, [], 0)))
+
+
+def test_where_all_is_good_there_is_nothing_to_say(sea, candidate):
+    assessment, spoiled = judged(sea, candidate(5.0))
+    assert wording.bin_reasons(assessment, spoiled) == [""] * 72
+    assert wording.advice(assessment, spoiled) == "usable from 5 to 20° all around"
+    row, = rank([candidate(5.0)], sea, SETTINGS)
+    assert (row.verdict, row.limit_by, row.result.score) == ("suitable", "", pytest.approx(100.0))
+
+
+def test_where_nothing_is_good_the_cause_is_named_and_the_verdict_is_unsuitable(sea, candidate):
+    sea.water_is_land = True
+    row, = rank([candidate(5.0)], sea, SETTINGS)
+    assert row.advice.startswith("usable nowhere: land (polygons) from ")
+    assert row.limit_by == "no direction has a window of usable elevation angles; land (polygons)"
+    assert (row.verdict, row.result.score, row.rank) == ("unsuitable", 0.0, 1)
+
+
+def test_where_no_layer_tells_anything_a_candidate_is_not_assessed(write_raster, candidate):
+    one = candidate(5.0)
+    empty = SurfaceLayers(dem=write_raster(np.full((200, 200), -9999.0, np.float32), nodata=-9999.0))
+    row, = rank([one], empty, SETTINGS)
+    assert (row.verdict, row.rank, row.result) == ("not assessed", None, None)
+    assert row.limit_by == "none of the layers given has data around it"
+
+
+def test_the_advice_says_between_which_azimuths_and_what_lies_elsewhere(local_rings, candidate):
+    """Water between 80 and 140° only: bins whose footprints reach over its edges are lost."""
+    azimuth = np.radians(np.linspace(80.0, 140.0, 200))
+    wedge = np.concatenate([[(0.0, 0.0)], 800.0 * np.stack([np.sin(azimuth), np.cos(azimuth)], axis=-1)])
+    assessment, spoiled = judged(SurfaceLayers(water=local_rings((wedge, [], 0))), candidate(20.0))
+    text = wording.advice(assessment, spoiled)
+    match = re.fullmatch(r"usable from 5 to 20° between (\d+) and (\d+)°; elsewhere land \(outside the water "
+                         r"polygons\) from .* m out", text)
+    assert match, text
+    zone = first_zone(20.0, 20.0, L1)  # the widest seen from the site
+    widest = float(np.degrees(np.arcsin(zone.semi_minor_m / zone.centre_m)))
+    assert 80.0 <= float(match.group(1)) <= 80.0 + widest + BIN_DEG
+    assert 140.0 - widest - BIN_DEG <= float(match.group(2)) <= 140.0
+
+
+def test_the_level_is_told_at_which_ground_falls_dry(candidate, write_raster):
+    """A bank at -0.5 m from 20 to 60 m east, deep water elsewhere; low water at -1 m."""
+    bed = np.full((800, 800), -9.0, np.float32)
+    bed[:, 440:520] = -0.5
+    layers = SurfaceLayers(dem=write_raster(bed, cell=0.5), dem_is_bed=True)
+    assessment, spoiled = judged(layers, candidate(5.0, low_m=-1.0, high_m=1.0))
+    east = wording.bin_reasons(assessment, spoiled)[17]
+    match = re.match(r"dry ground from (\d+) to (\d+) m out takes \d+ % .* \(at level -1\.00 m\)", east)
+    assert match, east
+    edges = assessment.kernels.grid.edges_m
+    for told, radius in zip(match.groups(), (20.0, 60.0)):
+        step = float(np.diff(edges)[np.searchsorted(edges, radius) - 1])
+        # towards 87.5° the bank's straight edge is farther by 0.1 %; a cell is 0.5 m
+        assert float(told) == pytest.approx(radius, abs=step + 0.5 + WHOLE_METRES)
+    assert spoiled.level_m == -1.0 and wording.level_words(-1.0, 1) == ""
+
+
+def test_a_direction_with_too_few_oscillations_says_how_many(sea, candidate):
+    height = 2.0
+    assessment, spoiled = judged(sea, candidate(height), Settings(L1, (10.0, 11.0, 12.0)))
+    cycles = 2 * height * (np.sin(np.radians(12)) - np.sin(np.radians(10))) / L1  # N = 2hW/λ
+    assert set(wording.bin_reasons(assessment, spoiled)) == {f"only {cycles:.1f} oscillations (3 needed)"}
+
+
+def test_a_direction_that_tells_surfaces_apart_too_badly_says_so(sea, candidate):
+    assessment, spoiled = judged(sea, candidate(50.0), Settings(L1, (5.0, 6.0)))
+    apart = L1 / (2 * (np.sin(np.radians(6)) - np.sin(np.radians(5))))  # λ/(2W)
+    assert set(wording.bin_reasons(assessment, spoiled)) == {f"tells only surfaces {apart:.2f} m apart (1 m needed)"}
+
+
+def test_what_limits_a_candidate_is_told_with_its_figure(local_rings, candidate):
+    """Open water to the north-east only; two straight shores meet at the site."""
+    corner = [(0, 0), (900, 0), (900, 900), (0, 900)]
+    layers = SurfaceLayers(water=local_rings((corner, [], 0)))
+    row, = rank([candidate(5.0)], layers, SETTINGS)
+    assert 15.0 < row.az_span_deg < 90.0
+    assert row.limit_by.startswith(
+        f"azimuth span of the directions that count: {row.az_span_deg:.3g}° (full marks from 90°); land")
+
+
+@pytest.mark.parametrize("chosen, width, wanted", [
+    ([0, 0, 0, 0], 90, []), ([1, 1, 1, 1], 90, [(0, 360)]), ([0, 1, 1, 0], 90, [(90, 270)]),
+    ([1, 0, 0, 1], 90, [(270, 90)]), ([1, 0, 1, 0], 90, [(0, 90), (180, 270)]), ([0, 0, 0, 1], 90, [(270, 360)]),
+    ([1, 0, 1, 0, 0, 1], 60, [(120, 180), (300, 60)])])
+def test_bins_are_joined_to_ranges_of_azimuth_over_north_too(chosen, width, wanted):
+    assert wording.azimuth_ranges(np.array(chosen, bool), width) == wanted
+
+
+def test_only_the_widest_ranges_are_named_and_the_others_counted():
+    chosen = np.zeros(72, bool)
+    for first, last in ((0, 2), (10, 20), (30, 33), (40, 50), (60, 61)):
+        chosen[first:last] = True
+    assert wording.azimuth_words(chosen, 5.0) == (
+        "between 50 and 100°, between 150 and 165°, between 200 and 250° and 2 more ranges")
+
+
+@pytest.mark.parametrize("value, wanted", [(3.26, "3.3"), (9.94, "9.9"), (9.96, "10"), (47.6, "48"), (999.7, "1000"),
+                                           (1234, "1230")])
+def test_distances_carry_no_more_digits_than_they_deserve(value, wanted):
+    assert wording.metres(value) == wanted
+
+
+@pytest.mark.parametrize("value, wanted", [(5.0, "5"), (7.5, "7.5"), (6.25, "6.25"), (100.0, "100"), (0.333, "0.33")])
+def test_angles_carry_no_needless_zeros(value, wanted):
+    assert wording.degrees(value) == wanted
+
+
+def test_without_a_place_only_the_name_is_said():
+    assert wording.where_it_lies("car park", np.nan, np.nan) == "car park"
+    assert wording.where_it_lies("car park", 12.0, 25.0) == "car park from 12 to 25 m out"
+
+
+@pytest.mark.parametrize("text", ["word " * 80, "Maß° " * 80, "ß" * 400, "a" + "水" * 100])
+def test_a_text_fits_its_field_and_no_letter_is_torn(text):
+    short = wording.cut(text)
+    assert len(short.encode("utf-8")) <= DBASE_TEXT_BYTES and short.endswith(" …")
+    assert text.startswith(short[:-2]) and len(short) > 60
+    assert wording.cut("as it is") == "as it is"
