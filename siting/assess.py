@@ -141,7 +141,8 @@ class Assessment:
 
     def at_worst(self, what: str) -> np.ndarray:
         """Return a share at the worst level of each angle and bin, shape (angles, bins)."""
-        return np.take_along_axis(self.share_of(what), self.worst[None], axis=0)[0]
+        share = self.share_of(what)
+        return share[0] if len(share) == 1 else np.take_along_axis(share, self.worst[None], axis=0)[0]
 
     @property
     def is_unknown(self) -> bool:

@@ -171,8 +171,9 @@ def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
         # row i holds what the next bins have at the same place
         all_bins = as_strided(flat, (flat.size - bins + 1, bins), (flat.itemsize, flat.itemsize), writeable=False)
         for footprint, (first, last) in enumerate(zip(start[:-1], start[1:])):
-            np.dot(kernels.weight[first:last].ravel(), all_bins[kernels.place[first:last].ravel()],
-                   out=layer[footprint])
+            # a product so small is no work for several threads, which a library for matrices would wake
+            np.einsum("i,ij->j", kernels.weight[first:last].ravel(), all_bins[kernels.place[first:last].ravel()],
+                      out=layer[footprint])
     return result
 
 

@@ -9,6 +9,7 @@ which a mean over thousands of spots gains nothing.
 """
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -22,6 +23,16 @@ RAYS_ACROSS, RAYS_ACROSS_FINE = 6, 8
 PHASES = np.array([0.125, 0.625, 0.375, 0.875])
 """Where within its arc a spot is looked at, ring after ring: an edge that points at the site, such as a
 straight shore below the antenna, would else lie between the same two rays in all rings at once."""
+
+
+def _azimuth_rad(rays: int) -> np.ndarray:
+    return (np.arange(rays) + PHASES[:, None]) * (2.0 * np.pi / rays)
+
+
+@lru_cache(maxsize=64)
+def _directions(rays: int) -> tuple[np.ndarray, np.ndarray]:
+    azimuth = _azimuth_rad(rays)
+    return np.sin(azimuth), np.cos(azimuth)
 
 
 class PolarGrid(NamedTuple):
@@ -56,7 +67,7 @@ class PolarGrid(NamedTuple):
     @property
     def azimuth_rad(self) -> np.ndarray:
         """Azimuth [rad] of each ray at each phase, shape (len(PHASES), rays)."""
-        return (np.arange(self.rays) + PHASES[:, None]) * (2.0 * np.pi / self.rays)
+        return _azimuth_rad(self.rays)
 
     @property
     def rays_per_bin(self) -> int:
@@ -65,8 +76,8 @@ class PolarGrid(NamedTuple):
 
     def linear(self, per_east: float, per_north: float) -> np.ndarray:
         """Return per_east·east + per_north·north at each spot, shape (n_rings, rays), in single precision."""
-        azimuth = self.azimuth_rad
-        along = (per_east * np.sin(azimuth) + per_north * np.cos(azimuth)).astype(np.float32)
+        sine, cosine = _directions(self.rays)
+        along = (per_east * sine + per_north * cosine).astype(np.float32)
         radius = self.radius_m.astype(np.float32)[:, None]
         result = np.empty((len(radius), self.rays), np.float32)
         for number, row in enumerate(along):

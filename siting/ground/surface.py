@@ -105,7 +105,7 @@ class Spots(NamedTuple):
 
 
 class Cause(NamedTuple):
-    """Something that spoils spots: its name in words, and how much of each spot it takes."""
+    """Something that spoils spots: its name in words, and how much of each spot it takes (or whether)."""
 
     name: str
     kind: str
@@ -194,11 +194,29 @@ class Surface:
         """List what spoils the spots at a level, each with its share of every spot."""
         spots, causes = self.at_level(level), []
         layers = self._layers
-        lost = (1.0 - spots.target - spots.unknown).clip(0.0, 1.0)
         if self._classes is not None:
             for value in _present(self._classes[self._wrong]):
-                mine = self._wrong & (self._classes == value)
-                causes.append(Cause(self._class_label(value), "class", mine.astype(np.float32)))
+                mine = self._classes == value
+                mine &= self._wrong
+                causes.append(Cause(self._class_label(value), "class", mine))
+        if self._ground is not None or self._water is not None:
+            causes += self._causes_beside_classes(level, spots)
+        if spots.unknown.any():
+            causes.append(Cause("no data", "unknown", spots.unknown))
+        taken = np.float32(0.0)
+        for group in sorted(self._avoid_groups, key=lambda g: -layers.avoid_shares[g]):
+            share = self._avoid_groups[group] * np.float32(layers.avoid_shares[group]) * spots.target
+            share = np.maximum(share - taken, 0.0)
+            taken = taken + share
+            if share.any():
+                causes.append(Cause(self._avoid_label(group), "avoid", share))
+        return causes
+
+    def _causes_beside_classes(self, level, spots):
+        """List what the DEM and the polygons deny of what the classes leave."""
+        layers, causes = self._layers, []
+        lost = (1.0 - spots.target - spots.unknown).clip(0.0, 1.0)
+        if self._wrong is not None:
             lost[self._wrong] = 0.0
         if self._ground is not None:
             dry = self._dry(level)
@@ -216,15 +234,6 @@ class Surface:
             if not layers.is_water:
                 label = "other ground (by the polygons)"
             causes.append(Cause(label, "land", lost))
-        if spots.unknown.any():
-            causes.append(Cause("no data", "unknown", spots.unknown))
-        taken = np.zeros_like(self.avoid)
-        for group in sorted(self._avoid_groups, key=lambda g: -layers.avoid_shares[g]):
-            share = self._avoid_groups[group] * np.float32(layers.avoid_shares[group]) * spots.target
-            share = np.maximum(share - taken, 0.0)
-            taken += share
-            if share.any():
-                causes.append(Cause(self._avoid_label(group), "avoid", share))
         return causes
 
     def _class_label(self, value) -> str:

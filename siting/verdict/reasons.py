@@ -72,10 +72,7 @@ def spoil(assessment: Assessment) -> Spoil:
         return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
     grid = a.kernels.grid
     kernels = a.kernels.part(level * angles, (level + 1) * angles)
-    # a product with ones: the mean over so few rays is slow otherwise
-    even = np.full(grid.rays_per_bin, 1.0 / grid.rays_per_bin, np.float32)
-    per_ring = np.stack([
-        (c.share.reshape(-1, grid.rays_per_bin) @ even).reshape(-1, bins) for c in causes])
+    per_ring = np.stack([mean_in_bins(c.share, bins) for c in causes])
     weights = kernels.ring_weights()
     lost = weights @ per_ring
     missing = np.sum((1.0 - a.usable[level]) * bad, axis=0)
@@ -102,6 +99,16 @@ def spoil(assessment: Assessment) -> Spoil:
     last = len(there) - np.argmax(there[::-1], axis=0)
     far = np.where(has, grid.edges_m[np.minimum(last, len(grid.edges_m) - 1)], 0.0)
     return Spoil([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total)
+
+
+def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
+    """Average spots over the rays of each bin, shape (n_rings, bins); `share` may be boolean."""
+    in_bins = share.reshape(len(share), bins, -1)
+    total = in_bins[..., 0].astype(np.float32)
+    # ray by ray and all bins at once: numpy's own mean is slow over so few
+    for ray in range(1, in_bins.shape[-1]):
+        total += in_bins[..., ray]
+    return total / np.float32(in_bins.shape[-1])
 
 
 def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray) -> np.ndarray:

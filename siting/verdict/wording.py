@@ -1,6 +1,8 @@
 """The verdict in plain words, with figures; nothing is said that was not computed."""
 from __future__ import annotations
 
+import math
+
 import numpy as np
 
 from ..assess import Assessment
@@ -47,7 +49,7 @@ def cut(text: str, longest: int = MAX_TEXT) -> str:
 
 def where_it_lies(name: str, near_m: float, far_m: float) -> str:
     """Say what lies where, such as “car park from 12 to 25 m out”."""
-    if not np.isfinite(near_m) or far_m <= near_m:
+    if not math.isfinite(near_m) or far_m <= near_m:
         return name
     return f"{name} from {metres(near_m)} to {metres(far_m)} m out"
 
@@ -66,26 +68,28 @@ def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
         Such as “car park from 12 to 25 m out takes 38 % of the footprints from 8 to 20°”.
     """
     a = assessment
-    angle = np.array(a.settings.elevation_deg)
+    angle = [degrees(one) for one in a.settings.elevation_deg]
     bad = ~a.good
-    any_bad = bad.any(axis=0)
-    lowest = angle[np.argmax(bad, axis=0)]
-    highest = angle[len(angle) - 1 - np.argmax(bad[::-1], axis=0)]
-    counts = a.counts
+    any_bad = bad.any(axis=0).tolist()
+    lowest = np.argmax(bad, axis=0).tolist()
+    highest = (len(angle) - 1 - np.argmax(bad[::-1], axis=0)).tolist()
+    # plain numbers are formatted faster than numpy's
+    counts, width, cause = a.counts.tolist(), a.windows.width.tolist(), spoiled.cause.tolist()
+    near, far, lost = spoiled.near_m.tolist(), spoiled.far_m.tolist(), spoiled.lost.tolist()
+    at_level = level_words(spoiled.level_m, len(a.candidate.levels_m))
     texts = []
     for i in range(a.settings.bins):
         if not any_bad[i]:
             texts.append("" if counts[i] else _too_little(a, i))
             continue
-        if spoiled.cause[i] < 0:
+        if cause[i] < 0:
             texts.append("")
             continue
-        what = where_it_lies(spoiled.names[spoiled.cause[i]], spoiled.near_m[i], spoiled.far_m[i])
-        angles = (f"from {degrees(lowest[i])} to {degrees(highest[i])}°" if highest[i] > lowest[i]
-                  else f"at {degrees(lowest[i])}°")
-        text = f"{what} takes {max(100 * spoiled.lost[i], 1):.0f} % of the footprints {angles}"
-        text += level_words(spoiled.level_m, len(a.candidate.levels_m))
-        if a.windows.width[i] > 0 and not counts[i]:
+        what = where_it_lies(spoiled.names[cause[i]], near[i], far[i])
+        angles = (f"from {angle[lowest[i]]} to {angle[highest[i]]}°" if highest[i] > lowest[i]
+                  else f"at {angle[lowest[i]]}°")
+        text = f"{what} takes {max(100 * lost[i], 1):.0f} % of the footprints {angles}{at_level}"
+        if width[i] > 0 and not counts[i]:
             text += f"; {_too_little(a, i)}"
         texts.append(cut(text))
     return texts

@@ -1,7 +1,7 @@
 """Time a site beside exact polygon overlay in one run: ratios, printed; nothing asserts a time.
 
-Peer: exactextract, fed with the same footprints as well-known binary in an OGR layer in memory (built
-outside the clock) and the same GeoTIFF.
+Peer: exactextract, fed with the same footprints as well-known binary from memory (made outside the clock) and
+the same GeoTIFF.
 """
 
 import sys
@@ -23,7 +23,7 @@ import overlay  # noqa: E402  (a module of a folder that is no package)
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 26))
 CELL_M, CELLS = 2.0, 2000
-PEER_SITES, OUR_SITES = 12, 300
+PEER_SITES, OUR_SITES, WRITTEN_SITES = 12, 300, 1000
 WEST, NORTH = 498_000.0, 4_982_000.0
 
 
@@ -46,9 +46,9 @@ def time_peer(path, sites, settings):
     from exactextract import exact_extract
     for one in sites:
         rings = overlay.footprint_rings(one.lon, one.lat, one.over_zero_m, ANGLES, settings.bin_centre_deg, L1)
-        layer = overlay.as_ogr_layer(rings)
+        footprints = overlay.as_features(rings)
         begin = time.perf_counter()
-        result = exact_extract(path, layer, "mean")
+        result = exact_extract(path, footprints, "mean")
         spent.append(time.perf_counter() - begin)
         shares.append([row["properties"]["mean"] for row in result])
     return float(np.median(spent)), np.array(shares)
@@ -83,7 +83,7 @@ def test_the_whole_algorithm_beside_exact_overlay(scene, tmp_path, qgis_processi
     registry.addProvider(provider)
     try:
         path, rng = scene
-        sites = draw_sites(rng, np.full(OUR_SITES, 5.0))
+        sites = draw_sites(rng, np.full(WRITTEN_SITES, 5.0))
         layer = QgsVectorLayer("Point?crs=EPSG:32624", "sites", "memory")
         for one in sites:
             feature = QgsFeature()
