@@ -61,7 +61,11 @@ class Numbers:
             self._context = algorithm.createExpressionContext(parameters, context, source)
             self._default = algorithm.parameterDefinition(number).defaultValue()
         self._index = field_index(algorithm, parameters, field, context, source) if field else -1
-        self.all_same = self._property is None and self._index < 0
+
+    @property
+    def common(self) -> float | None:
+        """The number that serves every feature; None where it may differ between them."""
+        return float(self._default) if self._property is None and self._index < 0 else None
 
     def of(self, feature) -> float:
         """Return the number of a feature."""
@@ -130,9 +134,9 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
     zero = Numbers(algorithm, parameters, context, source, "SURFACE_LEVEL", "SURFACE_FIELD") if has_zero else None
     low = Numbers(algorithm, parameters, context, source, "LEVEL_LOW", "LOW_FIELD") if with_levels else None
     high = Numbers(algorithm, parameters, context, source, "LEVEL_HIGH", "HIGH_FIELD") if with_levels else None
-    if with_levels and low.all_same and high.all_same and low.of(None_feature) > high.of(None_feature):
+    if with_levels and low.common is not None and high.common is not None and low.common > high.common:
         raise InputError(
-            f"LEVEL_LOW ({low.of(None_feature):g} m) lies above LEVEL_HIGH ({high.of(None_feature):g} m). "
+            f"LEVEL_LOW ({low.common:g} m) lies above LEVEL_HIGH ({high.common:g} m). "
             "Exchange them.")
     name_index = field_index(algorithm, parameters, "SITE_FIELD", context, source)
     candidates, features, points, keys = [], [], [], []
@@ -155,17 +159,6 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
         raise InputError(f"INPUT “{source.sourceName()}” has no features, so there is nothing to assess.")
     _make_names_unique(candidates, keys)
     return source, candidates, features, points
-
-
-class _NoFeature:
-    """Stands for “no feature” where a number is the same for all."""
-
-    @staticmethod
-    def attribute(_index):
-        return None
-
-
-None_feature = _NoFeature()
 
 
 def _points_of(feature):
