@@ -3,10 +3,12 @@ from __future__ import annotations
 
 from qgis.core import (
     QgsProcessing,
+    QgsProcessingParameterDateTime,
     QgsProcessingParameterDefinition,
     QgsProcessingParameterEnum,
     QgsProcessingParameterFeatureSource,
     QgsProcessingParameterField,
+    QgsProcessingParameterFile,
     QgsProcessingParameterNumber,
     QgsProcessingParameterRasterLayer,
     QgsProcessingParameterString,
@@ -16,6 +18,7 @@ from qgis.core import (
 from ..siting.candidates import PURPOSES
 from ..siting.heights import REFERENCES
 from ..siting.signals import DEFAULT_SIGNAL, SIGNALS
+from ..siting.sky.orbits import SYSTEMS
 
 DOUBLE = QgsProcessingParameterNumber.Type.Double
 POLYGONS = [QgsProcessing.SourceType.TypeVectorPolygon]
@@ -24,13 +27,20 @@ WATER_IS = ["target", "land"]
 
 
 def number(name, text, default, tip, low=None, high=None, advanced=False):
-    """Define a number."""
+    """Define a number; without a default it is optional."""
     limits = {}
     if low is not None:
         limits["minValue"] = low
     if high is not None:
         limits["maxValue"] = high
-    one = QgsProcessingParameterNumber(name, text, DOUBLE, default, False, **limits)
+    one = QgsProcessingParameterNumber(name, text, DOUBLE, default, default is None, **limits)
+    return described(one, tip, advanced)
+
+
+def whole_number(name, text, default, tip, low=None, advanced=False):
+    """Define a whole number."""
+    one = QgsProcessingParameterNumber(name, text, QgsProcessingParameterNumber.Type.Integer, default, False,
+                                       **({} if low is None else {"minValue": low}))
     return described(one, tip, advanced)
 
 
@@ -217,3 +227,32 @@ def arcs():
                "A bin counts if its window tells surfaces this far apart. Not used for soil moisture.", 0.0,
                None, True),
     ]
+
+
+def elevation_limits():
+    """Define the lowest and highest elevation angle, without a step between."""
+    return angles()[:2]
+
+
+def sky():
+    """Define the satellites and the time looked at."""
+    return [
+        choice("CONSTELLATIONS", "Satellite systems", SYSTEMS, SYSTEMS[:4],
+               "Systems whose satellites are looked at. QZSS only with ORBITS.", several=True),
+        described(QgsProcessingParameterFile("ORBITS", "Real orbits", optional=True),
+                  "File with orbits: two-line elements, CCSDS OMM (XML, JSON or CSV), YUMA or SEM almanac, SP3-c or "
+                  "SP3-d; recognised from its content. Without it the published nominal constellations, whose clock "
+                  "times are indicative. Two-line elements and OMM need the Python package skyfield."),
+        described(QgsProcessingParameterDateTime("DATE", "Start of the time looked at (UTC)",
+                                                 defaultValue="2026-06-01T00:00:00"),
+                  "Date and time in UTC; with an offset it is converted. The time zone of this computer never "
+                  "enters."),
+        whole_number("DAYS", "Days looked at", 1,
+                     "Length of the time looked at. A rank takes the worst day.", 1),
+    ]
+
+
+def interval():
+    """Define INTERVAL."""
+    return number("INTERVAL", "Shortest interval that the receiver can log [s]", 1.0,
+                  "The height of a site can only be resolved if the receiver logs often enough.", 0.001, 3600.0)

@@ -1,7 +1,9 @@
 """Rank candidate sites: which position is best, and why."""
 from __future__ import annotations
 
+import numpy as np
 from qgis.core import (
+    NULL,
     QgsProcessing,
     QgsProcessingParameterFeatureSink,
     QgsProcessingParameterFileDestination,
@@ -9,12 +11,14 @@ from qgis.core import (
 )
 
 from ..siting.errors import InputError
-from ..siting.ranking import rank
-from ..siting.verdict.score import AZ_SPAN, QUALITY
+from ..siting.ranking import SkyLook, rank
+from ..siting.sky.usable import GAP_MARGIN_S
+from ..siting.verdict.score import ARCS_DAY_DAILY, ARCS_DAY_OFTEN, AZ_SPAN, GAP, QUALITY, SAMPLING
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, with_input_fields
 from .rankpage import ranking_page
+from .skyrun import POSITIONS_PART, read_sky
 from .surfacerun import parameter_definitions, set_up
 from .writing import check_writable, write_text_file
 
@@ -28,7 +32,17 @@ COLUMNS = [
     Column("h_low_m", "number", "Height over the lowest level [m]"),
     Column("h_high_m", "number", "Height over the highest level [m]"),
     Column("res_m", "number", "Separation of the best bin [m]"),
+    Column("arcs_day", "integer", "Usable arcs of the worst day"),
+    Column("gap_h", "number", "Longest time between usable arcs [h]"),
+    Column("int_max_s", "number", "Longest interval that resolves every usable arc [s]"),
+    Column("int_rec_s", "number", "Recommended interval [s]"),
+    Column("tide_err_m", "number", "Shift of single arcs by the tide, at most [m]"),
 ]
+CRITERIA = (
+    (QUALITY, "QUALITY", "Mean quality"), (AZ_SPAN, "SPAN", "Azimuth span [°]"),
+    (ARCS_DAY_OFTEN, "ARCS", "Usable arcs a day"), (GAP, "GAP", "Time between arcs [h]"),
+    (SAMPLING, "SAMPLING", "Longest resolved interval over INTERVAL"))
+"""Each criterion, the beginning of its parameters' names, and what they are called."""
 
 
 class RankCandidatesAlgorithm(StillwaterAlgorithm):
@@ -41,19 +55,31 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         "Scores candidate positions by the quality of their surface and the azimuths over which it is usable, says "
         "in words what limits each, and puts the best first. The score is a weighted geometric mean of "
         "desirabilities (Derringer and Suich 1980): one that is worth nothing condemns the site. Its limits are "
-        "conventions, each a parameter. Satellites and terrain are not looked at.")
+        "conventions, each a parameter. For sea level the number of usable arcs a day and the longest time between "
+        "them count; for a lake, snow and soil a daily value will do, so the number is held to lower limits and the "
+        "time between does not count. An arc counts where the surface below it is usable, over a piece long enough "
+        "for MIN_CYCLES and MAX_RES. Terrain is not looked at.")
     TAGS = ("rank", "score", "candidate", "compare", "best", "suitability", "verdict")
 
     def initAlgorithm(self, configuration=None):
         for parameter in parameter_definitions(with_arcs=True):
             self.addParameter(parameter)
-        for criterion, name, what in ((QUALITY, "QUALITY", "Mean quality"), (AZ_SPAN, "SPAN", "Azimuth span [°]")):
+        for parameter in (*define.sky(), define.interval()):
+            self.addParameter(parameter)
+        for criterion, name, what in CRITERIA:
+            of_purpose = criterion is ARCS_DAY_OFTEN
             for suffix, text, default in (("WORST", "worth nothing at", criterion.worst),
                                           ("BEST", "worth all from", criterion.best),
                                           ("WEIGHT", "weight", criterion.weight)):
+                tip = f"Desirability of the {criterion.label}: {text}. A convention."
+                if of_purpose and suffix != "WEIGHT":
+                    daily = getattr(ARCS_DAY_DAILY, suffix.lower())
+                    tip += f" Empty: {default:g} for sea level, which must be had several times a day, else {daily:g}."
+                    default = None
+                elif criterion is GAP:
+                    tip += " Used for sea level only; for the other purposes a daily value will do."
                 self.addParameter(define.number(
-                    f"{name}_{suffix}", f"{what}: {text}", default,
-                    f"Desirability of the {criterion.label}: {text}. A convention.", 0.0, None, True))
+                    f"{name}_{suffix}", f"{what}: {text}", default, tip, 0.0, None, True))
         self.addParameter(define.described(QgsProcessingParameterFeatureSink(
             "OUTPUT", "Ranked candidates", QgsProcessing.SourceType.TypeVectorPoint),
             "The candidates, best first."))
@@ -65,16 +91,20 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         page = self.parameterAsFileOutput(parameters, "OUTPUT_HTML", context)
         if page:
             check_writable(page, "OUTPUT_HTML")
-        criteria = self._criteria(parameters, context)
+        is_sea = self.parameterAsEnumString(parameters, "PURPOSE", context) == "sea level"
+        criteria = self._criteria(parameters, context, is_sea)
+        interval = self.parameterAsDouble(parameters, "INTERVAL", context)
         run = set_up(self, parameters, context, feedback)
+        sky = read_sky(self, parameters, context, feedback, GAP_MARGIN_S)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
             feedback.pushInfo(note)
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
                                   run.source.sourceCrs())
         resolved = [not c.problem for c in run.candidates]
-        rows = rank(run.candidates, run.layers, run.settings, criteria,
-                    lambda part, _name: feedback.setProgress(100.0 * part), feedback.isCanceled)
+        rows = rank(run.candidates, run.layers, run.settings, criteria, SkyLook(sky, interval, is_sea),
+                    lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
+                    feedback.isCanceled)
         uncovered = [c for c, before in zip(run.candidates, resolved) if before and c.problem]
         if uncovered:
             feedback.pushWarning(f"{len(uncovered)} more candidate(s) are not assessed; the first, "
@@ -85,26 +115,47 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         results = {"OUTPUT": output.dest_id}
         output.flush()
         if page:
-            write_text_file(page, ranking_page(rows, run, criteria, self._inputs(parameters, context)), "OUTPUT_HTML")
+            text = ranking_page(rows, run, criteria, self._inputs(parameters, context), sky)
+            write_text_file(page, text, "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
-        feedback.pushInfo("Satellites, line of sight, terrain and waves were not looked at.")
+        feedback.pushInfo("Line of sight, terrain and waves were not looked at.")
+        self._tell_of_tide(rows, run, feedback)
         first = rows[0]
         if first.result is not None:
             feedback.pushInfo(f"Best: “{run.candidates[first.index].name}”, score {first.result.score:.0f}, "
                               f"{first.verdict}. {first.advice}")
         return results
 
-    def _criteria(self, parameters, context):
+    def _criteria(self, parameters, context, is_sea):
         chosen = []
-        for criterion, name in ((QUALITY, "QUALITY"), (AZ_SPAN, "SPAN")):
-            worst, best, weight = (self.parameterAsDouble(parameters, f"{name}_{suffix}", context)
-                                   for suffix in ("WORST", "BEST", "WEIGHT"))
-            if worst == best:
-                raise InputError(f"{name}_WORST and {name}_BEST are both {worst:g}; they must differ.")
-            if weight <= 0:
-                raise InputError(f"{name}_WEIGHT is {weight:g}; it must be above 0.")
-            chosen.append(criterion._replace(worst=worst, best=best, weight=weight))
+        for criterion, name, _what in CRITERIA:
+            if criterion is GAP and not is_sea:
+                continue
+            if criterion is ARCS_DAY_OFTEN and not is_sea:
+                criterion = ARCS_DAY_DAILY
+            given = {}
+            for suffix in ("WORST", "BEST", "WEIGHT"):
+                value = parameters.get(f"{name}_{suffix}")
+                given[suffix.lower()] = (getattr(criterion, suffix.lower()) if value is None or value == NULL else
+                                         self.parameterAsDouble(parameters, f"{name}_{suffix}", context))
+            if given["worst"] == given["best"]:
+                raise InputError(f"{name}_WORST and {name}_BEST are both {given['worst']:g}; they must differ.")
+            if given["weight"] <= 0:
+                raise InputError(f"{name}_WEIGHT is {given['weight']:g}; it must be above 0.")
+            chosen.append(criterion._replace(**given))
         return chosen
+
+    @staticmethod
+    def _tell_of_tide(rows, run, feedback):
+        """Tell how far the tide shifts single arcs, where it does."""
+        moved = [(max(row.sky.shift_m), row) for row in rows if row.sky is not None and max(row.sky.shift_m) >= 0.005]
+        if moved:
+            row = max(moved, key=lambda pair: pair[0])[1]
+            shift = row.sky.shift_m
+            feedback.pushInfo(
+                f"A tide at its fastest shifts the height of single arcs, rising ones up to {shift.rising:.2f} m one way "
+                f"and setting ones up to {shift.setting:.2f} m the other way "
+                f"(“{run.candidates[row.index].name}”, the most). Use both kinds, or solve for the rate.")
 
     def _inputs(self, parameters, context):
         """List the parameters of the run as texts, for the page."""
@@ -122,4 +173,12 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
     def _values(row, candidate):
         return [candidate.name, row.rank, row.result.score if row.result else None, row.verdict, row.limit_by,
                 row.advice, row.quality, row.az_span_deg, row.el_from_deg, row.el_to_deg, row.h_low_m,
-                row.h_high_m, row.res_m]
+                row.h_high_m, row.res_m, *RankCandidatesAlgorithm._sky_values(row.sky)]
+
+    @staticmethod
+    def _sky_values(sky):
+        if sky is None:
+            return [None] * 5
+        has_arcs = bool(np.isfinite(sky.int_max_s))
+        return [sky.arcs_day, sky.gap_h if has_arcs else None, sky.int_max_s if has_arcs else None, sky.int_rec_s,
+                max(sky.shift_m) if has_arcs else None]

@@ -6,8 +6,11 @@ from html import escape
 
 import numpy as np
 
+from ..siting.sky.clock import iso_text
 from ..siting.verdict.rose import RAMP, rose_svg
 
+SHORT = {"quality": "quality", "az_span": "azimuth span", "arcs_day": "arcs a day", "gap_h": "time between arcs",
+         "sampling": "sampling"}
 STYLE = """
 body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:72rem;margin:2rem auto;padding:0 1rem}
 h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .6rem;border-bottom:1px solid #b9c0c9}
@@ -29,7 +32,7 @@ border:1px solid #1c2430;margin-right:-.2rem}
 """
 
 
-def ranking_page(rows, run, criteria, inputs) -> str:
+def ranking_page(rows, run, criteria, inputs, sky) -> str:
     """Write the page.
 
     Parameters
@@ -40,6 +43,7 @@ def ranking_page(rows, run, criteria, inputs) -> str:
     criteria : list of Criterion
     inputs : list of (name, description, text)
         The parameters, for the record.
+    sky : Sky
 
     Returns
     -------
@@ -54,13 +58,14 @@ def ranking_page(rows, run, criteria, inputs) -> str:
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
         f"<h1>{title}</h1>",
         f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
-        "<p>Looked at: the surface under the reflections, at all levels. <strong>Not looked at: satellites, line of "
-        "sight, terrain, waves.</strong> A site that is suitable here may still fail by those.</p>",
+        f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(sky)} "
+        "<strong>Not looked at: line of sight, terrain, waves.</strong> A site that is suitable here may still fail "
+        "by those.</p>",
         _table(rows, run), _how(criteria, run),
         "<h2>The candidates one by one</h2>",
         f'<p class="small">Each rose shows the quality of each direction, north up, by length and colour; the rings '
         f'stand at 0.25, 0.5, 0.75 and 1. Directions that do not count are pale.</p>{_key()}',
-        '<div class="cards">', *(_card(row, run) for row in rows), "</div>",
+        '<div class="cards">', *(_card(row, run, criteria) for row in rows), "</div>",
         _record(inputs),
         '<p class="small">This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water '
         "and power needs the usual care; local codes, permits "
@@ -68,6 +73,16 @@ def ranking_page(rows, run, criteria, inputs) -> str:
         "</main></body></html>",
     ]
     return "\n".join(parts)
+
+
+def _satellites(sky) -> str:
+    """Say which satellites were looked at, and when."""
+    systems = ", ".join(dict.fromkeys(sky.orbits.systems))
+    text = (f"{len(sky.orbits.names)} of {systems}, {escape(sky.orbits.source)}, from {iso_text(sky.start_s)} for "
+            f"{sky.days} day{'s' if sky.days != 1 else ''}.")
+    if sky.orbits.is_nominal:
+        text += " With nominal orbits the geometry of the arcs is right and clock times are indicative."
+    return text
 
 
 def _number(value, form=".2f") -> str:
@@ -92,12 +107,22 @@ def _table(rows, run) -> str:
             f'<td class="n">{_score(score)}</td><td class="v {row.verdict.replace(" ", "-")}">{row.verdict}'
             f'</td><td class="n">{_number(row.quality)}</td><td class="n">{_number(row.az_span_deg, ".0f")}</td>'
             f'<td class="n">{window}</td><td class="n">{_number(row.h_high_m, ".1f")}</td>'
-            f'<td class="n">{_number(row.res_m)}</td><td>{escape(row.limit_by)}</td></tr>')
+            f'<td class="n">{_number(row.res_m)}</td>{_sky_cells(row.sky)}<td>{escape(row.limit_by)}</td></tr>')
     return (
         "<table><thead><tr><th class='n'>Rank</th><th>Site</th><th class='n'>Score</th><th>Verdict</th>"
         "<th class='n'>Quality</th><th class='n'>Azimuth<br>span [°]</th><th class='n'>Elevation<br>angles [°]</th>"
-        "<th class='n'>Least<br>height [m]</th><th class='n'>Separation<br>[m]</th><th>Limited by</th></tr></thead>"
+        "<th class='n'>Least<br>height [m]</th><th class='n'>Separation<br>[m]</th>"
+        "<th class='n'>Arcs<br>a day</th><th class='n'>Longest<br>gap [h]</th><th class='n'>Log every<br>[s]</th>"
+        "<th>Limited by</th></tr></thead>"
         f"<tbody>{''.join(lines)}</tbody></table>")
+
+
+def _sky_cells(sky) -> str:
+    if sky is None:
+        return '<td class="n">–</td>' * 3
+    gap = "–" if not len(sky.middle_s) else f"{'≥ ' if sky.gap_is_least else ''}{sky.gap_h:.1f}"
+    return (f'<td class="n">{sky.arcs_day}</td><td class="n">{gap}</td>'
+            f'<td class="n">{_number(sky.int_rec_s, "g")}</td>')
 
 
 def _how(criteria, run) -> str:
@@ -128,7 +153,7 @@ def _key() -> str:
         for i, fill in enumerate(RAMP)) + "</div>"
 
 
-def _card(row, run) -> str:
+def _card(row, run, criteria) -> str:
     name = escape(run.candidates[row.index].name)
     chart = ""
     if row.bin_quality is not None:
@@ -138,8 +163,8 @@ def _card(row, run) -> str:
     head = f"{row.rank}. {name}" if row.rank is not None else name
     wish = ""
     if row.result is not None:
-        wish = ('<p class="small">Desirabilities: quality '
-                f"{row.result.desirability[0]:.2f}, azimuth span {row.result.desirability[1]:.2f}.</p>")
+        each = ", ".join(f"{SHORT[c.key]} {d:.2f}" for c, d in zip(criteria, row.result.desirability))
+        wish = f'<p class="small">Desirabilities: {each}.</p>'
     return (f'<section class="card"><div>{chart}</div><div><h3>{head}</h3>'
             f'<p class="v {row.verdict.replace(" ", "-")}">{row.verdict}</p>'
             f'<p class="say">{escape(row.advice)}</p>{limit}{wish}</div></section>')

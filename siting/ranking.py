@@ -9,9 +9,41 @@ import numpy as np
 from .assess import Assessment, Settings, assess
 from .candidates import Candidate
 from .ground.surface import SurfaceLayers
-from .verdict import wording
+from .sky.arcs import arcs_over
+from .sky.sampling import greatest_level_rate
+from .sky.sky import Sky
+from .sky.usable import SkyWorth, sky_worth
+from .verdict import skywording, wording
 from .verdict.reasons import spoil
-from .verdict.score import AZ_SPAN, NOT_ASSESSED, QUALITY, UNSUITABLE, Criterion, Score, rank_order, score
+from .verdict.score import AZ_SPAN, NOT_ASSESSED, QUALITY, UNSUITABLE, Criterion, Score, rank_order, score, sky_criteria
+
+
+@dataclass(frozen=True)
+class SkyLook:
+    """What the sky is looked at for.
+
+    Attributes
+    ----------
+    sky : Sky
+        With a margin of `siting.sky.usable.GAP_MARGIN_S`.
+    interval_s : float
+        Shortest interval that the receiver can log [s].
+    is_tidal : bool
+        Whether the surface moves between its levels twice a day.
+    """
+
+    sky: Sky
+    interval_s: float = 1.0
+    is_tidal: bool = True
+
+    def worth(self, assessment: Assessment) -> SkyWorth:
+        """Judge the arcs over one site by the surface that was found there."""
+        a, one = assessment, assessment.candidate
+        rate = greatest_level_rate(one.low_m, one.high_m) if self.is_tidal else 0.0
+        return sky_worth(
+            self.sky, arcs_over(self.sky, one.lon, one.lat, with_margin=True), a.good,
+            np.array(a.settings.elevation_deg), a.settings.wavelength_m, a.least_height_m,
+            float(np.max(one.heights_m)), a.settings.min_cycles, a.settings.max_res_m, rate)
 
 
 @dataclass
@@ -39,6 +71,12 @@ class RankRow:
     limit_by, advice : str
     bin_quality : ndarray or None
         Quality of each bin, for charts.
+    bin_counts : ndarray of bool or None
+        Which bins count.
+    sky : SkyWorth or None
+        What the satellites give; None where they were not looked at.
+    drowned : bool
+        Whether it is under water at the highest level.
     """
 
     index: int
@@ -55,6 +93,7 @@ class RankRow:
     advice: str = ""
     bin_quality: np.ndarray | None = None
     bin_counts: np.ndarray | None = None
+    sky: SkyWorth | None = None
     drowned: bool = False
 
     @property
@@ -65,7 +104,7 @@ class RankRow:
         return UNSUITABLE if self.drowned else NOT_ASSESSED
 
 
-def row_of(index: int, assessment: Assessment, criteria: list[Criterion]) -> RankRow:
+def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: SkyLook | None = None) -> RankRow:
     """Turn one assessment into a row, not yet ranked.
 
     Parameters
@@ -73,7 +112,8 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion]) -> Ran
     index : int
     assessment : Assessment
     criteria : list of Criterion
-        `QUALITY` and `AZ_SPAN` or variants of them, in this order.
+        Variants of those in `siting.verdict.score`; those of the sky only with `look`.
+    look : SkyLook, optional
 
     Returns
     -------
@@ -84,9 +124,18 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion]) -> Ran
     some = bool(counts.any())
     quality = float(a.windows.quality[counts].mean()) if some else 0.0
     span = float(counts.sum() * a.settings.bin_width_deg)
-    values = [quality, span]
+    found = {"quality": quality, "az_span": span}
+    worth = None
+    if look is not None:
+        worth = look.worth(a)
+        found.update(arcs_day=worth.arcs_day, gap_h=worth.gap_h, sampling=worth.int_max_s / look.interval_s)
+    values = [found[one.key] for one in criteria]
     result = score(values, criteria)
     spoiled = spoil(a)
+    limit = advice = ""
+    if worth is not None:
+        limit = skywording.limit_words(a, worth, result, criteria, look.interval_s)
+        advice = skywording.advice(worth)
     best = float(np.min(a.separation_m))
     return RankRow(
         index, None, result, quality, span,
@@ -95,9 +144,9 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion]) -> Ran
         float(a.candidate.over_zero_m - a.candidate.low_m),
         float(a.candidate.over_zero_m - a.candidate.high_m),
         best if np.isfinite(best) else None,
-        wording.limit_words(a, spoiled, result, criteria, values),
-        wording.advice(a, spoiled),
-        a.windows.quality.copy(), counts,
+        limit or wording.limit_words(a, spoiled, result, criteria, values),
+        wording.advice(a, spoiled, advice),
+        a.windows.quality.copy(), counts, worth,
     )
 
 
@@ -113,7 +162,7 @@ def problem_row(index: int, candidate: Candidate) -> RankRow:
 
 
 def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
-         criteria: list[Criterion] | None = None,
+         criteria: list[Criterion] | None = None, look: SkyLook | None = None,
          progress: Callable[[float, str], None] = lambda fraction, message: None,
          is_cancelled: Callable[[], bool] = lambda: False) -> list[RankRow]:
     """Assess, score and order candidates.
@@ -125,7 +174,9 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     layers : SurfaceLayers
     settings : Settings
     criteria : list of Criterion, optional
-        Quality and azimuth span; the conventional ones by default.
+        The conventional ones by default: quality and azimuth span, and with `look` those of the sky.
+    look : SkyLook, optional
+        Satellites; without them only the surface is looked at.
     progress, is_cancelled : callable
         See `siting.assess.assess`.
 
@@ -138,12 +189,14 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     ------
     Cancelled
     """
-    criteria = criteria or [QUALITY, AZ_SPAN]
+    if criteria is None:
+        criteria = [QUALITY, AZ_SPAN] + (sky_criteria(look.is_tidal) if look is not None else [])
     rows: list = [None] * len(candidates)
     for index, one in assess(candidates, layers, settings, progress, is_cancelled):
         if one is not None and one.is_unknown:
             candidates[index].problem, one = "none of the layers given has data around it", None
-        rows[index] = problem_row(index, candidates[index]) if one is None else row_of(index, one, criteria)
+        rows[index] = problem_row(index, candidates[index]) if one is None else row_of(
+            index, one, criteria, look)
     order = rank_order([row.result for row in rows], criteria)
     # under water is a finding, not a failure to look: it stands before what was not assessed
     order.sort(key=lambda i: 0 if rows[i].result is not None else 1 if rows[i].drowned else 2)

@@ -46,9 +46,34 @@ class Criterion(NamedTuple):
         scaled = (np.asarray(value, dtype=float) - self.worst) / (self.best - self.worst)
         return np.clip(np.nan_to_num(scaled, nan=0.0), 0.0, 1.0)
 
+    def need(self, wish: float) -> str:
+        """Say what a value would have to be, for one of that desirability.
+
+        Examples
+        --------
+        >>> GAP.need(0.0), GAP.need(0.4)
+        ('worth nothing from 12 h on', 'full marks up to 3 h')
+        """
+        rises = self.best > self.worst
+        if wish == 0:
+            return f"worth nothing {'up to' if rises else 'from'} {self.worst:g}{self.unit}{'' if rises else ' on'}"
+        return f"full marks {'from' if rises else 'up to'} {self.best:g}{self.unit}"
+
 
 QUALITY = Criterion("quality", "mean quality of the directions that count", "", 0.1, 0.6)
 AZ_SPAN = Criterion("az_span", "azimuth span of the directions that count", "°", 15.0, 90.0)
+ARCS_DAY_OFTEN = Criterion("arcs_day", "usable arcs of the worst day", "", 4.0, 24.0)
+"""For sea level, which must be had several times a day."""
+ARCS_DAY_DAILY = Criterion("arcs_day", "usable arcs of the worst day", "", 1.0, 8.0)
+"""For what a daily value will do."""
+GAP = Criterion("gap_h", "longest time between usable arcs", " h", 12.0, 3.0)
+SAMPLING = Criterion("sampling", "longest interval that resolves the height, over the receiver's shortest", "",
+                     1.0, 2.0)
+
+
+def sky_criteria(is_sea: bool) -> list[Criterion]:
+    """Return what the sky adds to the score: for sea level the gap and the count matter, else a daily value will do."""
+    return [ARCS_DAY_OFTEN, GAP, SAMPLING] if is_sea else [ARCS_DAY_DAILY, SAMPLING]
 
 
 class Score(NamedTuple):

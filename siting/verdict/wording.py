@@ -147,8 +147,15 @@ def azimuth_words(chosen: np.ndarray, width_deg: float, most: int = 3) -> str:
     return text + (f" and {more} more ranges" if more > 1 else " and one more range" if more else "")
 
 
-def advice(assessment: Assessment, spoiled: Spoil) -> str:
+def advice(assessment: Assessment, spoiled: Spoil, sky: str = "") -> str:
     """Say where a candidate is usable and what spoils the rest.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    spoiled : Spoil
+    sky : str
+        What the satellites add, see `siting.verdict.skywording.advice`; said where some direction counts.
 
     Returns
     -------
@@ -171,6 +178,8 @@ def advice(assessment: Assessment, spoiled: Spoil) -> str:
     inside = main_cause(spoiled, chosen)
     if inside and not full:
         text += f": {where_it_lies(*inside)}{at_level}"
+    if counts.any() and sky:
+        text += f"; {sky}"
     if not counts.any():
         best = int(np.argmax(a.windows.width))
         text += f"; {_too_little(a, best)}"
@@ -202,8 +211,7 @@ def limit_words(assessment: Assessment, spoiled: Spoil, result: Score, criteria:
         cause = main_cause(spoiled, np.ones(a.settings.bins, bool))
         return cut(text + (f"; {cause[0]}" if cause else ""))
     one, value = criteria[result.limiting], values[result.limiting]
-    need = (f"worth nothing from {one.worst:g}{one.unit} on" if result.desirability[result.limiting] == 0
-            else f"full marks from {one.best:g}{one.unit}")
+    need = one.need(result.desirability[result.limiting])
     text = f"{one.label}: {value:.3g}{one.unit} ({need})"
     cause = main_cause(spoiled, ~a.counts if one.key == "az_span" else a.counts)
     return cut(text + (f"; {cause[0]}" if cause else ""))

@@ -11,7 +11,8 @@ from scenes import SEA_POLYGON, Feedback, column, offshore, points, polygons, ro
 pytestmark = pytest.mark.usefixtures("provider")
 
 OWN_FIELDS = ["site", "rank", "score", "verdict", "limit_by", "advice", "quality", "az_span", "el_from", "el_to",
-              "h_low_m", "h_high_m", "res_m"]
+              "h_low_m", "h_high_m", "res_m",
+              "arcs_day", "gap_h", "int_max_s", "int_rec_s", "tide_err_m"]
 WAVELENGTH_M = 299_792_458.0 / 1575.42e6
 
 
@@ -76,15 +77,21 @@ def test_figures_agree_with_the_sectors(coast):
 
 
 def test_the_score_is_the_geometric_mean_of_desirabilities(coast):
-    """Derringer and Suich 1980; quality from 0.1 to 0.6 and azimuth span from 15 to 90°."""
+    """Derringer and Suich 1980; quality from 0.1 to 0.6, azimuth span from 15 to 90°, arcs a day from 4 to 24, gap from
+    12 to 3 h, and the longest interval over the receiver's from 1 to 2."""
     parameters = dict(INPUT=offshore(-6), AZIMUTH_STEP=5, MIN_SHARE=0.9, **coast)
     row, = rows(run("rankcandidates", **parameters)["OUTPUT"])
-    wish = np.clip([(row["quality"] - 0.1) / 0.5, (row["az_span"] - 15) / 75], 0, 1)
-    assert row["score"] == pytest.approx(100 * np.sqrt(wish.prod()), abs=1e-6)
-    weighted, = rows(run("rankcandidates", QUALITY_WEIGHT=3, QUALITY_BEST=0.95, SPAN_BEST=300, **parameters)["OUTPUT"])
-    wish = np.clip([(row["quality"] - 0.1) / 0.85, (row["az_span"] - 15) / 285], 0, 1)
+    wish = np.clip([(row["quality"] - 0.1) / 0.5, (row["az_span"] - 15) / 75, (row["arcs_day"] - 4) / 20,
+                    (12 - row["gap_h"]) / 9, row["int_max_s"] - 1], 0, 1)
+    assert row["score"] == pytest.approx(100 * wish.prod() ** 0.2, abs=1e-6)
+    chosen = dict(QUALITY_WEIGHT=3, QUALITY_BEST=0.95, SPAN_BEST=300, ARCS_WORST=20, ARCS_BEST=400, ARCS_WEIGHT=0.5,
+                  GAP_WORST=2.5, GAP_BEST=0.1, GAP_WEIGHT=2, SAMPLING_WORST=0.5, SAMPLING_BEST=5, INTERVAL=20)
+    weighted, = rows(run("rankcandidates", **chosen, **parameters)["OUTPUT"])
+    wish = np.clip([(row["quality"] - 0.1) / 0.85, (row["az_span"] - 15) / 285, (row["arcs_day"] - 20) / 380,
+                    (2.5 - row["gap_h"]) / 2.4, (row["int_max_s"] / 20 - 0.5) / 4.5], 0, 1)
     assert 0 < wish.min() and wish.max() < 1
-    assert weighted["score"] == pytest.approx(100 * (wish[0] ** 3 * wish[1]) ** 0.25, abs=1e-6)
+    assert weighted["score"] == pytest.approx(100 * (wish[0] ** 3 * wish[1] * wish[2] ** 0.5 * wish[3] ** 2 * wish[4]
+                                                     ) ** (1 / 7.5), abs=1e-6)
 
 
 def test_a_site_set_back_from_the_shore_is_unsuitable():

@@ -90,6 +90,28 @@ def test_the_rest_are_at_least_marginal_and_lake_and_snow_are_good(ranked):
     assert ranked["Plateau mast"]["h_high_m"] == pytest.approx(3.0)
 
 
+def test_the_north_cove_is_perfect_water_that_gps_never_crosses(ranked):
+    """With GPS alone it fails, and the reason is the sky; with all four systems it gets along."""
+    table = {r["site"]: r for r in rows(run("rankcandidates", CONSTELLATIONS=["GPS"], **scene("sea level"))["OUTPUT"])}
+    alone, together = table["North cove"], ranked["North cove"]
+    assert alone["quality"] == pytest.approx(together["quality"]) and alone["quality"] > 0.9
+    assert (alone["verdict"], alone["score"], alone["arcs_day"]) == ("unsuitable", 0.0, 0)
+    assert "no satellite crosses the usable angles of 5 to 20° between 335 and 25°" in alone["limit_by"]
+    assert together["score"] > 0 and 4 < together["arcs_day"] < 30
+    # and it falls behind sites with poorer water
+    assert alone["rank"] > table["Warehouse centre"]["rank"] and alone["quality"] > table["Breakwater head"]["quality"]
+
+
+def test_the_cliff_top_must_be_logged_fast(ranked):
+    """66 m up: at 15 s a tenth of that is resolved (common practice, no source: 30 s will do below 10 m)."""
+    cliff = ranked["Gullet cliff top"]
+    assert cliff["int_max_s"] < 6 and cliff["int_rec_s"] <= 4
+    assert ranked["Pier head"]["int_rec_s"] >= 15
+    slow = {r["site"]: r for r in rows(run("rankcandidates", INTERVAL=5, **scene("sea level"))["OUTPUT"])}
+    assert slow["Gullet cliff top"]["verdict"] == "unsuitable"
+    assert "the receiver's shortest is 5 s" in slow["Gullet cliff top"]["limit_by"]
+
+
 def test_a_roof_corner_beats_its_centre(ranked):
     corner, centre = ranked["Warehouse corner"], ranked["Warehouse centre"]
     assert corner["rank"] < centre["rank"] and corner["score"] > centre["score"]

@@ -1,0 +1,1 @@
+"""What the sky gives: orbits, passes, empty sky, and how often to log."""

@@ -1,0 +1,205 @@
+"""Arcs: the rising and setting parts of passes between two elevation angles."""
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from .sky import Sky, View
+
+
+class Arcs(NamedTuple):
+    """The arcs over one site; the vertices of arc i are ``start[i]`` to ``start[i + 1] - 1``.
+
+    Attributes
+    ----------
+    satellite : ndarray of int, shape (arcs,)
+        Index into the orbits' names.
+    start : ndarray of int, shape (arcs + 1,)
+    time_s : ndarray, shape (vertices,)
+        From the start of the time looked at [s], rising within an arc.
+    sine : ndarray, shape (vertices,)
+        Sine of the elevation angle.
+    azimuth_deg : ndarray, shape (vertices,)
+        In [0, 360) [°].
+    rate : ndarray, shape (vertices,)
+        d(sin e)/dt [1/s].
+    """
+
+    satellite: np.ndarray
+    start: np.ndarray
+    time_s: np.ndarray
+    sine: np.ndarray
+    azimuth_deg: np.ndarray
+    rate: np.ndarray
+
+    def __bool__(self) -> bool:
+        return len(self.satellite) > 0
+
+    @property
+    def first(self) -> np.ndarray:
+        """Index of each arc's first vertex."""
+        return self.start[:-1]
+
+    @property
+    def last(self) -> np.ndarray:
+        """Index of each arc's last vertex."""
+        return self.start[1:] - 1
+
+    @property
+    def is_rising(self) -> np.ndarray:
+        """Whether the satellite climbs, shape (arcs,)."""
+        return self.sine[self.last] > self.sine[self.first]
+
+    @property
+    def elevation_deg(self) -> np.ndarray:
+        """Elevation angle of each vertex [°]."""
+        return np.degrees(np.arcsin(np.clip(self.sine, -1.0, 1.0)))
+
+    @property
+    def arc_of_vertex(self) -> np.ndarray:
+        """Index of the arc that each vertex belongs to."""
+        return np.repeat(np.arange(len(self.satellite)), np.diff(self.start))
+
+    def greatest(self, value: np.ndarray) -> np.ndarray:
+        """Return the greatest of a value of the vertices for each arc, shape (arcs,)."""
+        return np.maximum.reduceat(value, self.first) if self else np.zeros(0)
+
+
+def arcs_over(sky: Sky, lon_deg: float, lat_deg: float, with_margin: bool = False) -> Arcs:
+    """Find all arcs over a site.
+
+    An arc ends where the satellite crosses one of the elevation angles looked at (interpolated between samples),
+    at its highest and its lowest point, at the ends of the time looked at and where a position is missing;
+    midnight does not end it.
+
+    Parameters
+    ----------
+    sky : Sky
+    lon_deg, lat_deg : float
+        WGS 84 [°].
+    with_margin : bool
+        Look at the margin before and after too.
+
+    Returns
+    -------
+    Arcs
+        In order of satellite, then time.
+    """
+    first, last = (0, len(sky.times_s) - 1) if with_margin else (sky.first, sky.last)
+    return cut(sky.view(lon_deg, lat_deg), sky.times_s[0], sky.step_s, sky.low_deg, sky.high_deg, first, last)
+
+
+def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: float, first: int, last: int) -> Arcs:
+    """Cut what a site sees into arcs (see `arcs_over`).
+
+    Parameters
+    ----------
+    view : View
+    origin_s, step_s : float
+        Time of moment 0, and the distance of the moments [s].
+    low_deg, high_deg : float
+        Limits of the elevation angle [°].
+    first, last : int
+        First and last moment looked at.
+
+    Returns
+    -------
+    Arcs
+    """
+    sine, joined = view.sine, view.is_joined
+    low, high = np.float32(np.sin(np.radians(low_deg))), np.float32(np.sin(np.radians(high_deg)))
+    in_time = (view.moment >= first) & (view.moment <= last)
+    inside = (sine >= low) & (sine <= high) & in_time
+    rate = _rate(sine, joined, step_s)
+    chosen = np.flatnonzero(inside)
+    if not len(chosen):
+        return Arcs(*(np.zeros(n, kind) for n, kind in ((0, int), (1, int), *4 * [(0, float)])))
+    turn, turn_sine, turn_offset = _turning_points(sine, joined, chosen)
+    follows = joined[chosen] & np.concatenate([[False], inside[chosen[1:] - 1]])
+    begins = ~follows | (turn[chosen] >= 0)
+    ends = np.concatenate([begins[1:], [True]])
+    heads, tails = chosen[begins], chosen[ends]
+
+    # one more vertex on either side: the crossing of a limit, or the turning point
+    beyond = np.minimum(tails + 1, len(sine) - 1)
+    goes_on = (tails + 1 < len(sine)) & joined[beyond] & in_time[beyond]
+    before = np.maximum(heads - 1, 0)
+    came = joined[heads] & in_time[before]
+    extra = {}
+    for side, inner, outer, there, turned in (("head", heads, before, came, turn[heads]),
+                                              ("tail", tails, beyond, goes_on, turn[beyond])):
+        limit = np.where(sine[outer] > high, high, low)
+        with np.errstate(invalid="ignore", divide="ignore"):
+            part = ((limit - sine[inner]) / (sine[outer] - sine[inner])).astype(float)
+        is_turn = there & (turned >= 0)
+        if is_turn.any():
+            # the turning point's place, seen from the inner sample, in steps towards the outer one
+            ahead = turned[is_turn] + turn_offset[turned[is_turn]] - inner[is_turn]
+            part[is_turn] = np.abs(ahead)
+        part = np.where(there, np.clip(part, 0.0, 1.0), 0.0)
+        turned_sine = np.where(is_turn, turn_sine[np.maximum(turned, 0)], limit)
+        bend = (view.azimuth_deg[outer] - view.azimuth_deg[inner] + 180.0) % 360.0 - 180.0
+        sign = -1.0 if side == "head" else 1.0
+        extra[side] = (there & (part > 1e-6), view.moment[inner] + sign * part,
+                       np.clip(turned_sine, low, high), view.azimuth_deg[inner] + part * bend,
+                       np.where(is_turn, 0.0, rate[inner] + part * (rate[outer] - rate[inner])))
+
+    has_head, has_tail = extra["head"][0], extra["tail"][0]
+    length = np.flatnonzero(ends) - np.flatnonzero(begins) + 1 + has_head + has_tail
+    start = np.concatenate([[0], np.cumsum(length)])
+    arc = np.cumsum(begins) - 1
+    shift = (np.cumsum(has_head) + np.concatenate([[0], np.cumsum(has_tail)[:-1]]))[arc]
+    place = np.arange(len(chosen)) + shift
+    columns = []
+    for number, value in enumerate((view.moment, sine, view.azimuth_deg, rate), start=1):
+        column = np.empty(start[-1], float if number == 1 else np.float32)
+        column[place] = value[chosen]
+        column[start[:-1][has_head]] = extra["head"][number][has_head]
+        column[start[1:][has_tail] - 1] = extra["tail"][number][has_tail]
+        columns.append(column)
+    time, sines, azimuth, rates = columns
+    made = Arcs(view.satellite[heads], start, origin_s + step_s * time, sines, azimuth % np.float32(360.0), rates)
+    return _chosen(made, length >= 2) if (length < 2).any() else made
+
+
+def _rate(sine, joined, step_s):
+    """Return d(sin e)/dt [1/s]: by central differences, at the ends of a run one-sided."""
+    step = np.diff(sine, prepend=sine[:1]) / np.float32(step_s)
+    after = np.append(step[1:], np.float32(0.0))
+    goes_on = np.append(joined[1:], False)
+    return np.where(joined & goes_on, (step + after) / 2.0, np.where(joined, step, np.where(goes_on, after, 0.0)))
+
+
+def _turning_points(sine, joined, chosen):
+    """Find highest and lowest points.
+
+    Returns
+    -------
+    turn : ndarray of int, shape (samples,)
+        For a sample that begins a new arc because the point lies between it and the one before: the sample next to
+        the point; else -1.
+    turn_sine, turn_offset : ndarray, shape (samples,)
+        Sine at the point, and its place in steps after the sample next to it.
+    """
+    turn = np.full(len(sine), -1)
+    turn_sine, turn_offset = np.zeros(len(sine)), np.zeros(len(sine))
+    inner = chosen[(chosen > 0) & (chosen < len(sine) - 1)]
+    inner = inner[joined[inner] & joined[inner + 1]]
+    peak = inner[(sine[inner] - sine[inner - 1]) * (sine[inner + 1] - sine[inner]) <= 0]
+    if len(peak):
+        left, middle, right = (sine[peak + i].astype(float) for i in (-1, 0, 1))
+        bend = left - 2.0 * middle + right
+        flat = np.abs(bend) < 1e-12
+        offset = np.where(flat, 0.0, 0.5 * (left - right) / np.where(flat, 1.0, bend))
+        offset = np.clip(offset, -0.5, 0.5)
+        turn_offset[peak] = offset
+        turn_sine[peak] = middle - 0.25 * (left - right) * offset
+        turn[np.where(offset >= 0, peak + 1, peak)] = peak
+    return turn, turn_sine, turn_offset
+
+
+def _chosen(arcs: Arcs, keep: np.ndarray) -> Arcs:
+    vertices = np.repeat(keep, np.diff(arcs.start))
+    start = np.concatenate([[0], np.cumsum(np.diff(arcs.start)[keep])])
+    return Arcs(arcs.satellite[keep], start, *(value[vertices] for value in arcs[2:]))

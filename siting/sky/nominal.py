@@ -1,0 +1,154 @@
+"""The published nominal constellations, on circular orbits.
+
+The geometry of the passes is right; clock times are indicative, because real
+satellites leave their slots and because for some systems the publication gives
+no node or phase (then ours is a convention).
+
+References
+----------
+1. GPS: Global Positioning System Standard Positioning Service Performance Standard, October 2001, table 3-1.
+2. Galileo: nominal slots of the 24/3/1 constellation at 2016-11-21, as other software cites the European GNSS
+   Service Centre.
+3. GLONASS: three planes of eight, inclination, draconic period and spacing as in the GLONASS interface control
+   document, as other software cites it.
+4. BeiDou: BeiDou Navigation Satellite System open service documents, as other software cites them; the pattern
+   24/3/1 from memory.
+"""
+from __future__ import annotations
+
+from typing import NamedTuple, Sequence
+
+import numpy as np
+
+from .clock import EARTH_RATE, read_date, sidereal_angle
+from .orbits import Orbits
+
+GM = 3.986005e14
+"""Gravitational parameter of the Earth as IS-GPS-200 sets it [m³/s²]."""
+
+
+class Slots(NamedTuple):
+    """Circular orbits of one system; arrays of shape (satellites,).
+
+    Attributes
+    ----------
+    system : str
+    names : list of str
+    epoch_s : float
+        UTC [s].
+    motion : ndarray
+        Mean motion, from node to node [rad/s].
+    inclination, node, argument : ndarray
+        Inclination, right ascension of the node and argument of latitude at the epoch [rad].
+    node_rate : float
+        [rad/s]
+    """
+
+    system: str
+    names: list
+    epoch_s: float
+    motion: np.ndarray
+    inclination: np.ndarray
+    node: np.ndarray
+    argument: np.ndarray
+    node_rate: float = 0.0
+
+    @property
+    def axis_m(self) -> np.ndarray:
+        """Radius by Kepler's third law [m]."""
+        return np.cbrt(GM / self.motion**2)
+
+    @property
+    def per_sidereal_day(self) -> np.ndarray:
+        """Revolutions in one turn of the Earth."""
+        return self.motion / EARTH_RATE
+
+
+def _motion(axis_m: float) -> float:
+    return float(np.sqrt(GM / axis_m**3))
+
+
+def _walker(system, letter, epoch, motion, inclination, planes, each, node, argument, plane_step, slot_step,
+            node_rate=0.0) -> Slots:
+    """Fill planes evenly; angles in degrees."""
+    plane, slot = (part.ravel() for part in np.meshgrid(np.arange(planes), np.arange(each), indexing="ij"))
+    return Slots(
+        system, [f"{letter}{p + 1}-{s + 1}" for p, s in zip(plane, slot)], read_date(epoch),
+        np.full(plane.size, motion), np.full(plane.size, np.radians(inclination)),
+        np.radians(node + plane * 360.0 / planes), np.radians(argument + plane * plane_step + slot * slot_step),
+        np.radians(node_rate) / 86_400.0)
+
+
+# Reference 1, read there: right ascension of each plane, then argument of latitude of its slots 1 to 4 [°]
+_GPS = {
+    "A": (272.847, 268.126, 161.786, 11.676, 41.806), "B": (332.847, 80.956, 173.336, 309.976, 204.376),
+    "C": (32.847, 111.876, 11.796, 339.666, 241.556), "D": (92.847, 135.226, 265.446, 35.156, 167.356),
+    "E": (152.847, 197.046, 302.596, 66.066, 333.686), "F": (212.847, 238.886, 345.226, 105.206, 135.346)}
+
+
+def _gps() -> Slots:
+    return Slots(
+        "GPS", [f"{plane}{slot + 1}" for plane in _GPS for slot in range(4)], read_date("1993-07-01"),
+        np.full(24, _motion(26_559.7e3)), np.full(24, np.radians(55.0)),
+        np.radians([value[0] for value in _GPS.values() for _ in range(4)]),
+        np.radians([angle for value in _GPS.values() for angle in value[1:]]))
+
+
+def _galileo() -> Slots:
+    return _walker("Galileo", "Galileo ", "2016-11-21", _motion(29_599.8e3), 56.0, 3, 8, 317.632, 180.153, 15.0,
+                   45.0, -0.02764398)
+
+
+def _glonass() -> Slots:
+    # no node is published with the pattern: 0° at the epoch is a convention of ours
+    return _walker("GLONASS", "GLONASS ", "2020-01-01", 2.0 * np.pi / 40_544.0, 64.8, 3, 8, 0.0, 0.0, 15.0, 45.0)
+
+
+def _beidou_meo() -> Slots:
+    # no node is published with the pattern: 0° at the epoch is a convention of ours
+    return _walker("BeiDou", "BeiDou M", "2020-01-01", _motion(27_906e3), 55.1, 3, 8, 0.0, 0.0, 15.0, 45.0)
+
+
+def _beidou_igso() -> Slots:
+    """Three on one figure-of-eight over 118° E, a third of a day apart (from memory)."""
+    epoch = read_date("2020-01-01")
+    node = np.array([0.0, 120.0, 240.0])
+    # at argument u = 0 a satellite crosses the equator northwards where its node stands over the Earth;
+    # all three cross at 118° E, so u runs ahead by what the Earth turns until then
+    argument = np.degrees(sidereal_angle(epoch)) + 118.0 - node
+    return Slots("BeiDou", [f"BeiDou I{n + 1}" for n in range(3)], epoch, np.full(3, EARTH_RATE),
+                 np.full(3, np.radians(55.0)), np.radians(node), np.radians(argument))
+
+
+def nominal_slots(systems: Sequence[str]) -> list[Slots]:
+    """Return the nominal orbits of some systems; geostationary satellites make no arcs and are left out."""
+    made = {"GPS": (_gps,), "GLONASS": (_glonass,), "Galileo": (_galileo,), "BeiDou": (_beidou_meo, _beidou_igso)}
+    return [make() for system in systems for make in made.get(system, ())]
+
+
+class NominalOrbits(Orbits):
+    """Satellites of the nominal constellations.
+
+    Parameters
+    ----------
+    systems : sequence of str
+        Out of GPS, GLONASS, Galileo, BeiDou.
+    """
+
+    is_nominal = True
+
+    def __init__(self, systems: Sequence[str]):
+        self.slots = nominal_slots(systems)
+        super().__init__([name for one in self.slots for name in one.names],
+                         [one.system for one in self.slots for _ in one.names], "nominal constellations")
+        self._each = [(one, i) for one in self.slots for i in range(len(one.names))]
+
+    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+        one, i = self._each[index]
+        elapsed = np.asarray(utc_s, float) - one.epoch_s
+        argument = one.argument[i] + one.motion[i] * elapsed
+        longitude = one.node[i] + one.node_rate * elapsed - sidereal_angle(utc_s)
+        along, across = np.cos(argument), np.sin(argument)
+        x = np.cos(longitude) * along - np.sin(longitude) * across * np.cos(one.inclination[i])
+        y = np.sin(longitude) * along + np.cos(longitude) * across * np.cos(one.inclination[i])
+        return one.axis_m[i] * np.stack([x, y, across * np.sin(one.inclination[i])], axis=-1)

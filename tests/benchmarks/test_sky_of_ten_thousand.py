@@ -1,0 +1,51 @@
+"""Time the sky of a run: positions once, then the arcs of ten thousand sites; printed, nothing asserts a time.
+
+The peer for positions is skyfield with compiled SGP4, and with SGP4 in its pure-Python form; both are ratios of one
+run.
+"""
+
+import time
+
+import numpy as np
+from stillwater.siting.signals import wavelength_m
+from stillwater.siting.sky.arcs import arcs_over
+from stillwater.siting.sky.clock import read_date
+from stillwater.siting.sky.nominal import NominalOrbits
+from stillwater.siting.sky.sky import Sky
+from stillwater.siting.sky.usable import GAP_MARGIN_S, sky_worth
+
+SYSTEMS = ["GPS", "GLONASS", "Galileo", "BeiDou"]
+SITES = 10_000
+ANGLES = np.arange(5.0, 21.0)
+
+
+def clock(work):
+    begin = time.perf_counter()
+    result = work()
+    return time.perf_counter() - begin, result
+
+
+def test_a_day_of_four_constellations_and_the_arcs_of_a_region():
+    once, sky = clock(lambda: Sky(NominalOrbits(SYSTEMS), read_date("2026-06-01"), 1, 5.0, 20.0))
+    rng = np.random.default_rng(5)
+    # a coast of 200 km, in order along it, as candidates along a shoreline come
+    lat = np.sort(rng.uniform(44.0, 45.8, SITES))
+    lon = -39.0 + 0.3 * np.sin(lat * 8) + rng.normal(0, 0.01, SITES)
+    spent, counts = clock(lambda: [len(arcs_over(sky, x, y).satellite) for x, y in zip(lon, lat)])
+    shuffled = rng.permutation(SITES)
+    mixed, _counts = clock(lambda: [len(arcs_over(sky, lon[i], lat[i]).satellite) for i in shuffled[:2000]])
+    print(f"\none day, 4 nominal constellations, 30 s: {once:.2f} s once for {len(sky.orbits.names)} satellites; arcs of "
+          f"{SITES} sites of a region: {1e3 * spent / SITES:.2f} ms a site (in mixed order "
+          f"{1e3 * mixed / 2000:.2f} ms), {np.mean(counts):.0f} arcs a site")
+    assert min(counts) > 200
+
+    wide = Sky(NominalOrbits(SYSTEMS), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
+    good = np.random.default_rng(6).random((len(ANGLES), 72)) > 0.05
+    wavelength = wavelength_m("GPS L1")
+
+    def judge():
+        return [sky_worth(wide, arcs_over(wide, x, y, True), good, ANGLES, wavelength, 5.0, 5.0, 3.0, 1.0, 0.0).arcs_day
+                for x, y in zip(lon[:2000], lat[:2000])]
+    worth, days = clock(judge)
+    print(f"the same judged by the surface, with 12 h before and after: {1e3 * worth / 2000:.2f} ms a site")
+    assert min(days) > 0
