@@ -12,7 +12,7 @@ from ..siting.verdict.rose import RAMP, rose_svg
 SHORT = {"quality": "quality", "az_span": "azimuth span", "arcs_day": "arcs a day", "gap_h": "time between arcs",
          "sampling": "sampling"}
 STYLE = """
-body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:72rem;margin:2rem auto;padding:0 1rem}
+body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:84rem;margin:2rem auto;padding:0 1rem}
 h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .6rem;border-bottom:1px solid #b9c0c9}
 table{border-collapse:collapse;width:100%;font-size:.88rem}th,td{text-align:left;padding:.35rem .5rem;
 border-bottom:1px solid #d5dae0;vertical-align:top}th{background:#eef1f4;vertical-align:bottom}td.n,th.n{
@@ -27,6 +27,7 @@ break-inside:avoid}.card svg{width:10.5rem;height:10.5rem}.card h3{margin:0 0 .2
 .key span{width:5.5rem;padding-right:.2rem}.key i{display:block;height:.8rem;
 border:1px solid #1c2430;margin-right:-.2rem}
 .card p.say::first-letter{text-transform:uppercase}td.path{overflow-wrap:anywhere}
+.ranks td:last-child{min-width:20rem}.ranks td,.ranks th{padding:.35rem .4rem}
 @media(max-width:62rem){.cards{grid-template-columns:1fr}}
 @media print{body{margin:0;max-width:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 """
@@ -109,7 +110,7 @@ def _table(rows, run) -> str:
             f'<td class="n">{window}</td><td class="n">{_number(row.h_high_m, ".1f")}</td>'
             f'<td class="n">{_number(row.res_m)}</td>{_sky_cells(row.sky)}<td>{escape(row.limit_by)}</td></tr>')
     return (
-        "<table><thead><tr><th class='n'>Rank</th><th>Site</th><th class='n'>Score</th><th>Verdict</th>"
+        "<table class='ranks'><thead><tr><th class='n'>Rank</th><th>Site</th><th class='n'>Score</th><th>Verdict</th>"
         "<th class='n'>Quality</th><th class='n'>Azimuth<br>span [°]</th><th class='n'>Elevation<br>angles [°]</th>"
         "<th class='n'>Least<br>height [m]</th><th class='n'>Separation<br>[m]</th>"
         "<th class='n'>Arcs<br>a day</th><th class='n'>Longest<br>gap [h]</th><th class='n'>Log every<br>[s]</th>"
@@ -138,7 +139,8 @@ def _how(criteria, run) -> str:
         "<p>An elevation angle is good in a direction where at least "
         f"{100 * settings.min_share:g} % of its first Fresnel zone lies on the surface to be measured and is not "
         "spoiled, at the worst of the levels looked at. A direction counts where the longest run of good angles has "
-        f"{counts}. Each property below becomes a desirability from 0 to 1; the score is 100 times their weighted "
+        f"{counts}. A satellite's arc is usable where its longest unbroken piece over good angles has the same. "
+        "Each property below becomes a desirability from 0 to 1; the score is 100 times their weighted "
         "geometric mean (Derringer and Suich 1980), so that one zero condemns. The limits are conventions and "
         "parameters of the run. Suitable: score at least 60 and no desirability below 0.3. Unsuitable: one is 0.</p>"
         "<table><thead><tr><th>Property</th><th class='n'>Worth nothing at</th><th class='n'>Worth all from</th>"

@@ -1,18 +1,21 @@
 """Time the sky of a run: positions once, then the arcs of ten thousand sites; printed, nothing asserts a time.
 
-The peer for positions is skyfield with compiled SGP4, and with SGP4 in its pure-Python form; both are ratios of one
-run.
+Real two-line elements are timed with compiled SGP4 and with its pure-Python form in the same run.
 """
 
 import time
 
 import numpy as np
+import sgp4.api
+import sgp4.model
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
+from stillwater.siting.sky.orbitfiles import read_orbits
 from stillwater.siting.sky.sky import Sky
 from stillwater.siting.sky.usable import GAP_MARGIN_S, sky_worth
+from stillwater.tests.science import orbitfile_samples
 
 SYSTEMS = ["GPS", "GLONASS", "Galileo", "BeiDou"]
 SITES = 10_000
@@ -49,3 +52,18 @@ def test_a_day_of_four_constellations_and_the_arcs_of_a_region():
     worth, days = clock(judge)
     print(f"the same judged by the surface, with 12 h before and after: {1e3 * worth / 2000:.2f} ms a site")
     assert min(days) > 0
+
+
+def test_real_elements_with_both_forms_of_sgp4(tmp_path, monkeypatch):
+    path = str(orbitfile_samples.write_gpredict(tmp_path / "real.tle", "gps-ops", "glo-ops", "galileo"))
+    start = read_date("2018-01-27")
+
+    def compute():
+        return Sky(read_orbits(path, SYSTEMS[:3], start, start + 86_400.0), start, 1, 5.0, 20.0)
+    quick, sky = clock(compute)
+    monkeypatch.setattr(sgp4.api, "accelerated", False)
+    monkeypatch.setattr(sgp4.api, "Satrec", sgp4.model.Satrec)
+    slow, same = clock(compute)
+    print(f"\none day of {len(sky.orbits.names)} real satellites, 30 s: {quick:.2f} s with compiled SGP4, {slow:.2f} s with "
+          f"its pure-Python form, {slow / quick:.1f} times as long")
+    assert np.nanmax(np.abs(sky.positions_m - same.positions_m)) < 0.01
