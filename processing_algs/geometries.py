@@ -82,6 +82,79 @@ def _split(geometry: QgsGeometry, west: float, east: float) -> QgsGeometry:
     return whole
 
 
+def lines(x: np.ndarray, y: np.ndarray, start: np.ndarray, is_multi: bool, world_edges=None) -> list[QgsGeometry]:
+    """Build a line from each run of vertices.
+
+    Parameters
+    ----------
+    x, y : ndarray, shape (vertices,)
+        Map coordinates; they may run on beyond the cut of the map.
+    start : ndarray of int, shape (lines + 1,)
+        The vertices of line i are ``start[i]`` to ``start[i + 1] - 1``, at least two.
+    is_multi : bool
+        Make multilines, split at the cut of the map, parts in the order of the line; else single lines, none of
+        which may reach the cut.
+    world_edges : (west, east) or None
+        Where the map is cut.
+
+    Returns
+    -------
+    list of QgsGeometry
+    """
+    first, number = start[:-1], np.diff(start)
+    crosses = np.zeros(len(number), bool)
+    if world_edges is not None and len(number):
+        west, east = world_edges
+        width = east - west
+        # near a pole neighbouring vertices may lie on both sides of the cut
+        step = np.diff(x, prepend=x[:1])
+        step[first] = 0.0
+        turns = np.cumsum(np.round(step / width))
+        x = x - width * (turns - np.repeat(turns[first], number))
+        middle = np.add.reduceat(x, first) / number
+        x = x - width * np.repeat(np.floor((middle - west) / width), number)
+        crosses = (np.minimum.reduceat(x, first) < west) | (np.maximum.reduceat(x, first) > east)
+    vertices = np.stack([x, y], axis=-1).astype("<f8")
+    shapes = []
+    for one in range(len(number)):
+        mine = vertices[start[one]:start[one + 1]]
+        if not is_multi:
+            data = _line_wkb(mine)
+        else:
+            parts = _split_line(mine, *world_edges) if crosses[one] else [mine]
+            data = struct.pack("<BII", 1, 5, len(parts)) + b"".join(_line_wkb(part) for part in parts)
+        geometry = QgsGeometry()
+        geometry.fromWkb(data)
+        shapes.append(geometry)
+    return shapes
+
+
+def _line_wkb(vertices: np.ndarray) -> bytes:
+    return struct.pack("<BII", 1, 2, len(vertices)) + vertices.tobytes()
+
+
+def _split_line(vertices: np.ndarray, west: float, east: float) -> list[np.ndarray]:
+    """Cut a line at the edges of the map and set what lies beyond on the other side; parts in its order."""
+    width = east - west
+    world = np.floor((vertices[:, 0] - west) / width)
+    parts, begin, lead = [], 0, vertices[:0]
+    for before in [*np.flatnonzero(np.diff(world)), len(vertices) - 1]:
+        mine, shift = [lead, vertices[begin:before + 1]], world[before] * width
+        if before < len(vertices) - 1:
+            one, other = vertices[before], vertices[before + 1]
+            edge = west + width * max(world[before], world[before + 1])
+            share = (edge - one[0]) / (other[0] - one[0])
+            lead = np.array([[edge, one[1] + share * (other[1] - one[1])]])
+            mine.append(lead)
+        part = np.concatenate(mine) - [shift, 0.0]
+        part = part[np.append(True, np.any(np.diff(part, axis=0) != 0, axis=1))]
+        # a line that ends on the very edge leaves a single point beyond it
+        if len(part) > 1:
+            parts.append(part.astype("<f8"))
+        begin = before + 1
+    return parts
+
+
 def rings_of(geometry: QgsGeometry, group: int) -> list[Ring]:
     """Take a polygon geometry apart into rings; curves become segments, other types are left out.
 

@@ -6,12 +6,16 @@ import os
 from qgis.core import QgsProcessingProvider
 from qgis.PyQt.QtGui import QIcon
 
+from .blindsky import BlindSkyAlgorithm
 from .footprints import FootprintsAlgorithm
 from .rankcandidates import RankCandidatesAlgorithm
+from .samplinginterval import SamplingIntervalAlgorithm
+from .skyarcs import SkyArcsAlgorithm
 from .surfacequality import SurfaceQualityAlgorithm
 
 ICON_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "icons")
-ALGORITHMS = (FootprintsAlgorithm, SurfaceQualityAlgorithm, RankCandidatesAlgorithm)
+ALGORITHMS = (FootprintsAlgorithm, SurfaceQualityAlgorithm, RankCandidatesAlgorithm, SkyArcsAlgorithm,
+              BlindSkyAlgorithm, SamplingIntervalAlgorithm)
 
 
 class StillwaterProvider(QgsProcessingProvider):

@@ -153,8 +153,8 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             row = max(moved, key=lambda pair: pair[0])[1]
             shift = row.sky.shift_m
             feedback.pushInfo(
-                f"A tide at its fastest shifts the height of single arcs, rising ones up to {shift.rising:.2f} m one way "
-                f"and setting ones up to {shift.setting:.2f} m the other way "
+                f"A tide at its fastest shifts the height of single arcs, rising ones up to {shift.rising:.2f} m one "
+                f"way and setting ones up to {shift.setting:.2f} m the other way "
                 f"(“{run.candidates[row.index].name}”, the most). Use both kinds, or solve for the rate.")
 
     def _inputs(self, parameters, context):

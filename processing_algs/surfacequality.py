@@ -6,6 +6,7 @@ from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTy
 
 from ..siting.assess import assess
 from ..siting.localframe import LocalFrame
+from ..siting.sectors import sector_rings
 from ..siting.verdict.reasons import spoil
 from ..siting.verdict.wording import bin_reasons
 from . import parameters as define
@@ -27,7 +28,6 @@ DETAIL_COLUMNS = [
     SITE, AZIMUTH, Column("el_deg", "number", "Elevation angle [°]"),
     Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES,
 ]
-ARC_STEP_DEG = 3.0
 
 
 class SurfaceQualityAlgorithm(StillwaterAlgorithm):
@@ -110,28 +110,3 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         height = candidate.heights_m[number % levels].tolist()
         for row in zip(azimuth, angle, level, height, *(c.ravel().tolist() for c in columns)):
             detail.add(fields, None, [candidate.name, *row])
-
-
-def sector_rings(centre_deg, width_deg, near_m, far_m) -> np.ndarray:
-    """Trace ring sectors around a site as closed rings in local metres.
-
-    Parameters
-    ----------
-    centre_deg : ndarray, shape (n,)
-        Azimuth of each sector's middle [°].
-    width_deg : float
-        Width [°].
-    near_m, far_m : ndarray, shape (n,)
-        Inner and outer radius [m].
-
-    Returns
-    -------
-    ndarray, shape (n, k, 2)
-        East and north [m].
-    """
-    steps = max(int(np.ceil(width_deg / ARC_STEP_DEG)), 1)
-    turn = np.linspace(-width_deg / 2.0, width_deg / 2.0, steps + 1)
-    azimuth = np.radians(centre_deg[:, None] + np.concatenate([turn, turn[::-1], turn[:1]]))
-    radius = np.concatenate([np.repeat(near_m[:, None], steps + 1, 1), np.repeat(far_m[:, None], steps + 1, 1),
-                             near_m[:, None]], axis=1)
-    return np.stack([radius * np.sin(azimuth), radius * np.cos(azimuth)], axis=-1)

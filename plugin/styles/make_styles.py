@@ -23,6 +23,7 @@ from qgis.core import (
     QgsLinePatternFillSymbolLayer,
     QgsLineSymbol,
     QgsMapLayer,
+    QgsMarkerLineSymbolLayer,
     QgsMarkerSymbol,
     QgsPalLayerSettings,
     QgsProperty,
@@ -33,6 +34,7 @@ from qgis.core import (
     QgsSimpleFillSymbolLayer,
     QgsSimpleLineSymbolLayer,
     QgsSimpleMarkerSymbolLayer,
+    QgsSingleSymbolRenderer,
     QgsTextBufferSettings,
     QgsTextFormat,
     QgsVectorLayer,
@@ -47,6 +49,9 @@ SECTOR_ALPHA = 150
 LABELS_FROM_SCALE = 5000
 # a ramp of its own, light to dark, that neither water, fields nor the colours of quality hide
 FOOTPRINT_LINES = [("#ffe9f6", 0.18), ("#ffb0dd", 0.20), ("#ee6cb8", 0.22), ("#a8206f", 0.24)]
+# Okabe and Ito's colours, and a dash for each, so that systems differ to every eye and in grey
+ARC_LINES = [("GPS", "#d55e00", ""), ("GLONASS", "#56b4e9", "0.8;0.6"), ("Galileo", "#009e73", "2;1"),
+             ("BeiDou", "#f0e442", "2.6;0.6;0.6;0.6"), ("QZSS", "#ffffff", "1.6;0.6;0.6;0.6;0.6;0.6")]
 KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",
         "mapTip", "layerGeometryType"}
 
@@ -207,6 +212,89 @@ def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
         "<i>[% CASE WHEN coalesce(\"limit_by\", '') <> '' THEN 'limited by ' || \"limit_by\" ELSE '' END %]</i>")
 
 
+def style_arcs(layer: QgsVectorLayer) -> None:
+    """Give each system a colour and a dash; an arrow in the middle points onwards in time."""
+    categories = []
+    for system, colour, dash in ARC_LINES:
+        symbol = QgsLineSymbol.createSimple(
+            {"line_color": "20,26,34,150", "line_width": "0.55", "capstyle": "flat"})
+        symbol.appendSymbolLayer(QgsSimpleLineSymbolLayer.create(
+            {"line_color": colour, "line_width": "0.35", "capstyle": "flat",
+             "use_custom_dash": "1" if dash else "0", "customdash": dash or "5;2", "customdash_unit": "MM"}))
+        arrows = QgsMarkerLineSymbolLayer(True)
+        arrows.setPlacement(QgsMarkerLineSymbolLayer.Placement.CentralPoint)
+        arrows.setSubSymbol(QgsMarkerSymbol.createSimple(
+            {"name": "filled_arrowhead", "color": colour, "size": "2.4", "outline_color": INK,
+             "outline_width": "0.2"}))
+        symbol.appendSymbolLayer(arrows)
+        categories.append(QgsRendererCategory(system, symbol, system))
+    layer.setRenderer(QgsCategorizedSymbolRenderer("system", categories))
+    layer.setDisplayExpression("\"site\" || ', ' || \"satellite\" || ', ' || \"t_start\"")
+    layer.setMapTipTemplate(
+        "<b>[% \"site\" %]</b>, [% \"satellite\" %] ([% \"system\" %]), "
+        "[% CASE WHEN \"rising\" THEN 'rising' ELSE 'setting' END %]<br>[% \"t_start\" %] to [% \"t_end\" %], "
+        "[% round(\"minutes\") %] min<br>azimuth [% round(\"az_start\", 1) %] to [% round(\"az_end\", 1) %]°, "
+        "elevation angle [% round(\"el_from\", 1) %] to [% round(\"el_to\", 1) %]°<br>"
+        "resolves the site's height when logged every [% round(\"int_max_s\", 1) %] s or oftener")
+
+
+def style_blind_sky(layer: QgsVectorLayer) -> None:
+    """Cover the ground like smoked glass, barred the other way than sectors without a window."""
+    line = QgsLineSymbol.createSimple({"line_color": "255,255,255,190", "line_width": "0.2"})
+    lines = QgsLinePatternFillSymbolLayer()
+    lines.setLineAngle(135)
+    lines.setDistance(1.2)
+    lines.setSubSymbol(line)
+    symbol = QgsFillSymbol.createSimple({
+        "color": "60,66,76,150", "outline_color": "255,255,255,150", "outline_width": "0.15"})
+    symbol.appendSymbolLayer(lines)
+    layer.setRenderer(QgsSingleSymbolRenderer(symbol))
+    layer.setDisplayExpression("\"site\" || ', ' || round(\"az_deg\", 1) || '°'")
+    layer.setMapTipTemplate(
+        "<b>[% \"site\" %]</b>, azimuth [% round(\"az_deg\", 1) %]°<br>no satellite from "
+        "[% round(\"el_from\", 1) %] to [% round(\"el_to\", 1) %]°")
+
+
+def style_intervals(layer: QgsVectorLayer, ramp: list[str]) -> None:
+    """Make a site the lighter the longer its recommended interval is, and write the interval."""
+    looks = [
+        ("\"int_rec_s\" >= 30", "circle", ramp[4], 3.6, 0, "30 s or longer will do"),
+        ("\"int_rec_s\" >= 5 AND \"int_rec_s\" < 30", "circle", ramp[3], 3.6, 0, "5 to 15 s"),
+        ("\"int_rec_s\" >= 1 AND \"int_rec_s\" < 5", "circle", ramp[2], 3.6, 0, "1 to 2 s"),
+        ("\"int_rec_s\" < 1", "circle", ramp[1], 3.6, 0, "shorter than 1 s"),
+        ("\"int_max_s\" IS NOT NULL AND \"int_rec_s\" IS NULL", "cross_fill", ramp[0], 3.4, 45,
+         "no usual interval will do"),
+        ("\"int_max_s\" IS NULL", "square", "255,255,255,60", 2.8, 0, "no arcs, or not assessed"),
+    ]
+    root = QgsRuleBasedRenderer.Rule(None)
+    for number, (expression, shape, colour, size, angle, title) in enumerate(looks):
+        common = {"name": shape, "angle": str(angle)}
+        symbol = QgsMarkerSymbol.createSimple(
+            {**common, "color": "white", "size": str(size), "outline_color": "white", "outline_width": "1.1"})
+        symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
+            {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
+        rule = QgsRuleBasedRenderer.Rule(symbol, 0, 0, expression, title)
+        rule.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, f"stillwater intervals {number}"))
+        root.appendChild(rule)
+    root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater intervals"))
+    layer.setRenderer(QgsRuleBasedRenderer(root))
+    labels = QgsPalLayerSettings()
+    labels.fieldName = "\"site\" || coalesce('  ' || \"int_rec_s\" || ' s', '')"
+    labels.isExpression = True
+    labels.setFormat(text_format(9, 0.8))
+    labels.placement = QgsPalLayerSettings.Placement.OrderedPositionsAroundPoint
+    labels.offsetType = QgsPalLayerSettings.OffsetType.FromSymbolBounds
+    labels.dist = 0.3
+    layer.setLabeling(QgsVectorLayerSimpleLabeling(labels))
+    layer.setLabelsEnabled(True)
+    layer.setDisplayExpression("\"site\" || coalesce(', ' || \"int_rec_s\" || ' s', '')")
+    layer.setMapTipTemplate(
+        "<b>[% \"site\" %]</b>[% coalesce(', ' || round(\"height_m\", 1) || ' m over the lowest level', '') %]<br>"
+        "[% CASE WHEN \"int_max_s\" IS NULL THEN 'no arcs, or not assessed' ELSE 'resolved when logged every ' || "
+        "format_number(\"int_max_s\", 1) || ' s or oftener, ' || coalesce('recommended ' || \"int_rec_s\" || ' s', "
+        "'no usual interval leaves a margin') END %]")
+
+
 def qml_of(layer: QgsVectorLayer) -> str:
     """Write what these styles set and nothing else, so that loading leaves all other settings alone."""
     wanted = QgsMapLayer.StyleCategory
@@ -262,16 +350,25 @@ def styles() -> dict[str, str]:
     footprints = package("processing_algs.footprints")
     quality = package("processing_algs.surfacequality")
     candidates = package("processing_algs.rankcandidates")
+    arcs = package("processing_algs.skyarcs")
+    blind = package("processing_algs.blindsky")
+    intervals = package("processing_algs.samplinginterval")
     ramp = package("siting.verdict.rose").RAMP
     layers = {
         "footprints.qml": layer_of(footprints.COLUMNS, "Polygon"),
         "surfacequality.qml": layer_of(quality.COLUMNS, "Polygon"),
         "surfacequality_detail.qml": layer_of(quality.DETAIL_COLUMNS, "None"),
         "rankcandidates.qml": layer_of(candidates.COLUMNS, "Point"),
+        "skyarcs.qml": layer_of(arcs.COLUMNS, "LineString"),
+        "blindsky.qml": layer_of(blind.COLUMNS, "Polygon"),
+        "samplinginterval.qml": layer_of(intervals.COLUMNS, "Point"),
     }
     style_footprints(layers["footprints.qml"])
     style_sectors(layers["surfacequality.qml"], ramp)
     style_candidates(layers["rankcandidates.qml"], ramp)
+    style_arcs(layers["skyarcs.qml"])
+    style_blind_sky(layers["blindsky.qml"])
+    style_intervals(layers["samplinginterval.qml"], ramp)
     return {name: qml_of(layer) for name, layer in layers.items()}
 
 

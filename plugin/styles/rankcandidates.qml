@@ -274,6 +274,11 @@
   <alias field="h_low_m" index="10" name="Height over the lowest level [m]"/>
   <alias field="h_high_m" index="11" name="Height over the highest level [m]"/>
   <alias field="res_m" index="12" name="Separation of the best bin [m]"/>
+  <alias field="arcs_day" index="13" name="Usable arcs of the worst day"/>
+  <alias field="gap_h" index="14" name="Longest time between usable arcs [h]"/>
+  <alias field="int_max_s" index="15" name="Longest interval that resolves every usable arc [s]"/>
+  <alias field="int_rec_s" index="16" name="Recommended interval [s]"/>
+  <alias field="tide_err_m" index="17" name="Shift of single arcs by the tide, at most [m]"/>
  </aliases>
  <previewExpression>coalesce("rank" || '. ', '') || "site"</previewExpression>
  <mapTip>&lt;b&gt;[% coalesce("rank" || '. ', '') || "site" %]&lt;/b&gt;: [% "verdict" %][% coalesce(', score ' || round("score"), '') %]&lt;br&gt;[% "advice" %]&lt;br&gt;&lt;i&gt;[% CASE WHEN coalesce("limit_by", '') &lt;&gt; '' THEN 'limited by ' || "limit_by" ELSE '' END %]&lt;/i&gt;</mapTip>

@@ -7,6 +7,9 @@ import numpy as np
 
 from .sky import Sky, View
 
+SLIVER = 2e-6
+"""Change of sin e below which an arc is none: what the ends of the time and the limits shave off, 0.0001°."""
+
 
 class Arcs(NamedTuple):
     """The arcs over one site; the vertices of arc i are ``start[i]`` to ``start[i + 1] - 1``.
@@ -160,7 +163,9 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
         columns.append(column)
     time, sines, azimuth, rates = columns
     made = Arcs(view.satellite[heads], start, origin_s + step_s * time, sines, azimuth % np.float32(360.0), rates)
-    return _chosen(made, length >= 2) if (length < 2).any() else made
+    rise = np.abs(sines[made.last] - sines[made.first])
+    keep = (length >= 2) & (rise > SLIVER)
+    return made if keep.all() else _chosen(made, keep)
 
 
 def _rate(sine, joined, step_s):

@@ -14,7 +14,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
-from ..errors import InputError
+from ..errors import Cancelled, InputError
 from .clock import DAY_S
 from .directions import directions
 from .orbits import Orbits, Progress
@@ -25,8 +25,8 @@ FINE_STEP_S = 5.0
 """The same where few degrees of elevation are looked at [s]."""
 NARROW_DEG = 2.0
 """Range of elevation angles below which the samples stand at `FINE_STEP_S` [°]."""
-MAX_SAMPLES = 20_000_000
-"""Most positions held at a time, 480 MB."""
+MAX_SAMPLES = 6_000_000
+"""Most positions held at a time, 144 MB: three weeks of four constellations, and a site's share within a second."""
 STEEP_DEG = 60.0
 POLAR_DEG = 85.0
 REGION_DEG, CELL_DEG = 4.0, 0.1
@@ -118,6 +118,7 @@ class Sky:
             raise InputError(f"DAYS is {days}; with {len(orbits.names)} satellites at most {most} days can be looked "
                              "at in one run. Choose fewer days or constellations.")
         self.times_s = (np.arange(number) - before) * self.step_s
+        self._is_cancelled = is_cancelled
         self.positions_m = orbits.positions_m(start_s + self.times_s, progress, is_cancelled)
         self._regions: OrderedDict = OrderedDict()
         self._cells: OrderedDict = OrderedDict()
@@ -188,8 +189,11 @@ class Sky:
             centre, radius = (float((np.floor(lon / width) + 0.5) * width), middle), REGION_DEG
         found = self._regions.get(centre)
         if found is None:
-            moments = [np.flatnonzero(self._near(directions(one, *centre)[1], SHIFT * radius))
-                       for one in self.positions_m]
+            moments = []
+            for one in self.positions_m:
+                if self._is_cancelled():
+                    raise Cancelled("stopped by the user")
+                moments.append(np.flatnonzero(self._near(directions(one, *centre)[1], SHIFT * radius)))
             satellite = np.repeat(np.arange(len(moments)), [len(part) for part in moments])
             found = satellite.astype(np.int32), np.concatenate(moments).astype(np.int32)
             self._regions[centre] = found

@@ -37,8 +37,8 @@ def test_a_day_of_four_constellations_and_the_arcs_of_a_region():
     spent, counts = clock(lambda: [len(arcs_over(sky, x, y).satellite) for x, y in zip(lon, lat)])
     shuffled = rng.permutation(SITES)
     mixed, _counts = clock(lambda: [len(arcs_over(sky, lon[i], lat[i]).satellite) for i in shuffled[:2000]])
-    print(f"\none day, 4 nominal constellations, 30 s: {once:.2f} s once for {len(sky.orbits.names)} satellites; arcs of "
-          f"{SITES} sites of a region: {1e3 * spent / SITES:.2f} ms a site (in mixed order "
+    print(f"\none day, 4 nominal constellations, 30 s: {once:.2f} s once for {len(sky.orbits.names)} satellites; "
+          f"arcs of {SITES} sites of a region: {1e3 * spent / SITES:.2f} ms a site (in mixed order "
           f"{1e3 * mixed / 2000:.2f} ms), {np.mean(counts):.0f} arcs a site")
     assert min(counts) > 200
 
@@ -64,6 +64,6 @@ def test_real_elements_with_both_forms_of_sgp4(tmp_path, monkeypatch):
     monkeypatch.setattr(sgp4.api, "accelerated", False)
     monkeypatch.setattr(sgp4.api, "Satrec", sgp4.model.Satrec)
     slow, same = clock(compute)
-    print(f"\none day of {len(sky.orbits.names)} real satellites, 30 s: {quick:.2f} s with compiled SGP4, {slow:.2f} s with "
-          f"its pure-Python form, {slow / quick:.1f} times as long")
+    print(f"\none day of {len(sky.orbits.names)} real satellites, 30 s: {quick:.2f} s with compiled SGP4, "
+          f"{slow:.2f} s with its pure-Python form, {slow / quick:.1f} times as long")
     assert np.nanmax(np.abs(sky.positions_m - same.positions_m)) < 0.01

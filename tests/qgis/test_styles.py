@@ -13,12 +13,21 @@ from qgis.core import (
     QgsExpression,
     QgsExpressionContext,
     QgsExpressionContextUtils,
+    QgsFeature,
     QgsProject,
     QgsRenderContext,
     QgsStyle,
 )
 from qgis.PyQt.QtGui import QColor
-from stillwater.processing_algs import footprints, rankcandidates, styling, surfacequality
+from stillwater.processing_algs import (
+    blindsky,
+    footprints,
+    rankcandidates,
+    samplinginterval,
+    skyarcs,
+    styling,
+    surfacequality,
+)
 from stillwater.siting.verdict.rose import RAMP, colour
 from stillwater.siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 
@@ -28,7 +37,11 @@ OUTPUTS = {
     "surfacequality.qml": ("surfacequality", "OUTPUT", surfacequality.COLUMNS),
     "surfacequality_detail.qml": ("surfacequality", "DETAIL", surfacequality.DETAIL_COLUMNS),
     "rankcandidates.qml": ("rankcandidates", "OUTPUT", rankcandidates.COLUMNS),
+    "skyarcs.qml": ("skyarcs", "OUTPUT", skyarcs.COLUMNS),
+    "blindsky.qml": ("blindsky", "OUTPUT", blindsky.COLUMNS),
+    "samplinginterval.qml": ("samplinginterval", "OUTPUT", samplinginterval.COLUMNS),
 }
+WITHOUT_SURFACE = ("footprints", "skyarcs", "blindsky", "samplinginterval")
 SITES = [(scenes.SHORE_X + 30.0, scenes.MIDDLE_Y), (scenes.SHORE_X - 300.0, scenes.MIDDLE_Y)]  # at sea, far inland
 
 
@@ -42,8 +55,8 @@ def outputs(provider, coast):
     """Give the layer of each style, as an algorithm made it, not yet styled."""
     import processing
     made = {}
-    for algorithm in ("footprints", "surfacequality", "rankcandidates"):
-        surface = {} if algorithm == "footprints" else dict(coast)
+    for algorithm in dict.fromkeys(owner for owner, _output, _columns in OUTPUTS.values()):
+        surface = {} if algorithm in WITHOUT_SURFACE else dict(coast)
         if algorithm == "surfacequality":
             surface["DETAIL"] = "TEMPORARY_OUTPUT"
         result = processing.run(f"stillwater:{algorithm}", {
@@ -189,6 +202,36 @@ def test_verdicts_differ_in_shape_and_in_lightness(styled):
     for symbol in looks.values():
         color = symbol.symbolLayer(1).color()
         assert not (color.red() > 150 and color.green() < 90), "red stands against nothing here"
+
+
+def test_satellite_systems_differ_in_dash_and_arrows_point_onwards(styled):
+    categories = styled["skyarcs.qml"].renderer().categories()
+    assert [c.value() for c in categories] == ["GPS", "GLONASS", "Galileo", "BeiDou", "QZSS"]
+    lines = [c.symbol().symbolLayer(1) for c in categories]
+    dashes = [tuple(line.customDashVector()) if line.useCustomDashPattern() else () for line in lines]
+    assert len(set(dashes)) == 5 and len({line.color().name() for line in lines}) == 5
+    assert {c.symbol().symbolLayer(2).layerType() for c in categories} == {"MarkerLine"}
+
+
+def test_blind_sky_is_barred_the_other_way_than_sectors_without_a_window(styled):
+    symbol = styled["blindsky.qml"].renderer().symbol()
+    ranges = styled["surfacequality.qml"].renderer().ranges()
+    assert (symbol.symbolLayer(1).lineAngle() - ranges[0].symbol().symbolLayer(0).lineAngle()) % 180 == 90
+
+
+def test_each_site_s_interval_falls_under_one_rule_and_is_the_lighter_the_longer(styled):
+    layer = styled["samplinginterval.qml"]
+    rules = layer.renderer().rootRule().children()
+    for longest, recommended in ((90.0, 60.0), (30.0, 15.0), (2.0, 1.0), (1.0, 0.5), (0.01, None), (None, None)):
+        feature = QgsFeature(layer.fields())
+        feature["int_max_s"], feature["int_rec_s"] = longest, recommended
+        context = QgsExpressionContext()
+        context.setFeature(feature)
+        context.setFields(layer.fields())
+        fits = [rule for rule in rules if QgsExpression(rule.filterExpression()).evaluate(context)]
+        assert len(fits) == 1, (longest, recommended)
+    light = [luminance(rule.symbol().symbolLayer(1).color()) for rule in rules[:4]]
+    assert all(a > b + 0.05 for a, b in zip(light, light[1:]))
 
 
 def test_candidates_are_labelled_by_rank_and_name(styled):

@@ -97,6 +97,11 @@ def two_lines(one, drag=" 00000+0", day="26152.00000000"):
                    f"{one.revs_per_day:11.8f}    1"))
 
 
+def decaying():
+    """Return elements with so much drag that SGP4 gives up after a day: B* of 0.1e9 Earth radii⁻¹."""
+    return two_lines(Elements(3, 57.0, 0.0, 57.0, 0.2, 57.0, 2.0), drag=" 10000+9")
+
+
 def omm_fields(one):
     """Return the keywords of an OMM."""
     return {"OBJECT_NAME": one.name, "OBJECT_ID": "2024-001A", "EPOCH": EPOCH.isoformat() + ".000000",

@@ -150,13 +150,8 @@ def test_damaged_and_mixed_lines_are_named(written, lines, number, words):
         read_orbits(written(*lines), ["GPS"], *DAY)
 
 
-def decaying():
-    """Return elements with so much drag that SGP4 gives up after a day: B* of 0.1e9 Earth radii⁻¹."""
-    return samples.two_lines(samples.Elements(3, 57.0, 0.0, 57.0, 0.2, 57.0, 2.0), drag=" 10000+9")
-
-
 def test_a_satellite_that_decays_is_named_and_ends(written):
-    orbits = read_orbits(written("GPS GONE", *decaying(), "GPS 1", FIRST, SECOND), ["GPS"], *DAY)
+    orbits = read_orbits(written("GPS GONE", *samples.decaying(), "GPS 1", FIRST, SECOND), ["GPS"], *DAY)
     times = samples.EPOCH_S + np.arange(0, 2 * 86_400, 600.0)
     positions = orbits.positions_m(times)
     gone = np.isnan(positions[0]).any(axis=1)
@@ -169,7 +164,7 @@ def test_a_satellite_that_decays_is_named_and_ends(written):
 
 
 def test_the_slow_form_of_sgp4_is_told_and_gives_the_same(written, monkeypatch):
-    path = written("GPS GONE", *decaying(), "GPS 1", FIRST, SECOND)
+    path = written("GPS GONE", *samples.decaying(), "GPS 1", FIRST, SECOND)
     times = samples.EPOCH_S + np.arange(0, 2 * 86_400, 3600.0)
     assert sgp4.api.accelerated  # .ci/requirements.txt brings the compiled one
     quick = read_orbits(path, ["GPS"], *DAY)

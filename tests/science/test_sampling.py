@@ -59,7 +59,8 @@ def arc(sine, rate, duration=600.0):
 
 
 def test_a_moving_surface_shortens_the_interval():
-    """λ/(4 |h ds/dt + ḣ sin e|) by hand: 10 m, 1e-4 /s, 1 m an hour at 30°: 0.19029 / (4 × (1e-3 + 1.389e-4)) = 41.77 s."""
+    """λ/(4 |h ds/dt + ḣ sin e|) by hand: 10 m, 1e-4 /s, 1 m an hour, sin e = 0.5:
+    0.19029 / (4 × (1e-3 + 1.389e-4)) = 41.77 s."""
     one = arc([0.4, 0.5], 1e-4)
     assert longest_interval_s(one, 10.0, L1)[0] == pytest.approx(47.57, abs=0.01)
     assert longest_interval_s(one, 10.0, L1, 1 / 3600)[0] == pytest.approx(41.77, abs=0.01)

@@ -77,8 +77,8 @@ def test_galileo_fills_in_ten_days_what_geometry_allows(system_sky, lat):
         a, e = np.radians(a), np.radians(e)
         return np.stack([np.cos(e) * np.sin(a), np.cos(e) * np.cos(a), np.sin(e)], axis=-1)
 
-    chord, _index = cKDTree(unit(arcs.azimuth_deg, arcs.elevation_deg)).query(unit(azimuth[outside],
-                                                                                    elevation[outside]))
+    tracks = cKDTree(unit(arcs.azimuth_deg, arcs.elevation_deg))
+    chord, _index = tracks.query(unit(azimuth[outside], elevation[outside]))
     farthest = np.degrees(2 * np.arcsin(chord.max() / 2))
     # what the repeating tracks leave, measured here: Galileo 0.9°, BeiDou 1.8°, GPS 6.6°, GLONASS 7.5°
     limit = {"Galileo": TOLERANCE_DEG, "BeiDou": 2.0, "GPS": 7.0, "GLONASS": 8.0}[system]
