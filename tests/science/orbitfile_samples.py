@@ -29,7 +29,7 @@ EARTH_RATE = 7.2921151467e-5
 J2, EARTH_RADIUS_M = 1.08263e-3, 6_378_137.0
 """WGS 84 (from memory)."""
 SATDATA = Path("/usr/share/gpredict/data/satdata")
-"""Real two-line elements of January 2018, in Debian's package gpredict."""
+"""Real two-line elements in Debian's package gpredict: of January 2018 in Debian 12, of January 2021 in Debian 13."""
 
 
 @dataclass(frozen=True)
@@ -75,6 +75,15 @@ def gpredict_sets(catalogue):
             key, _, value = line.partition("=")
             sets[number][key] = value
     return [(sets[one]["NAME"], sets[one]["TLE1"], sets[one]["TLE2"]) for one in wanted]
+
+
+def gpredict_start_s():
+    """Return the middle of the epochs of the GPS elements, to the hour, UTC [s]."""
+    epochs = []
+    for _name, first, _second in gpredict_sets("gps-ops"):
+        year = datetime(2000 + int(first[18:20]), 1, 1)
+        epochs.append((year - datetime(1970, 1, 1)).total_seconds() + 86_400 * (float(first[20:32]) - 1))
+    return float(np.median(epochs) // 3600 * 3600)
 
 
 def write_gpredict(path, *catalogues):
