@@ -134,6 +134,10 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
     zero = Numbers(algorithm, parameters, context, source, "SURFACE_LEVEL", "SURFACE_FIELD") if has_zero else None
     low = Numbers(algorithm, parameters, context, source, "LEVEL_LOW", "LOW_FIELD") if with_levels else None
     high = Numbers(algorithm, parameters, context, source, "LEVEL_HIGH", "HIGH_FIELD") if with_levels else None
+    has_waves = algorithm.parameterDefinition("WAVE_HEIGHT") is not None
+    wave = Numbers(algorithm, parameters, context, source, "WAVE_HEIGHT", "WAVE_FIELD") if has_waves else None
+    if wave is not None and wave.common is not None and wave.common < 0:
+        raise InputError(f"WAVE_HEIGHT is {wave.common:g} m; it must be 0 or more.")
     if with_levels and low.common is not None and high.common is not None and low.common > high.common:
         raise InputError(
             f"LEVEL_LOW ({low.common:g} m) lies above LEVEL_HIGH ({high.common:g} m). "
@@ -151,7 +155,8 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
             candidates.append(Candidate(
                 name, x, y, height.of(feature),
                 zero.of(feature) if zero else 0.0,
-                low.of(feature) if low else 0.0, high.of(feature) if high else 0.0))
+                low.of(feature) if low else 0.0, high.of(feature) if high else 0.0,
+                wave.of(feature) if wave else 0.0))
             features.append(feature)
             points.append(None if point is None else QgsGeometry.fromPointXY(point))
             keys.append(f"{feature.id()}" if len(parts) == 1 else f"{feature.id()}.{number + 1}")

@@ -154,6 +154,26 @@ def levels():
     ]
 
 
+def roughness():
+    """Define what makes the surface rough, and how much of that is too much."""
+    return [
+        number("WAVE_HEIGHT", "Significant wave height [m]", 0.0,
+               "Ordinary significant wave height of the water, for sea and lake level; a quarter of it is the rms "
+               "height that scatters the reflection. 0: waves are not looked at.", 0.0),
+        numeric_column("WAVE_FIELD", "Wave height field [m]", "INPUT",
+                       "A significant wave height for each site instead of WAVE_HEIGHT (NULL: WAVE_HEIGHT).", True),
+        numeric_column("WATER_WAVE", "Wave height of the water polygons [m]", "WATER",
+                       "Field of WATER with the significant wave height of each polygon, where sheltered basins and "
+                       "surf lie side by side; it goes before the site's own (NULL: the site's own counts there).", True),
+        number("DEM_NOISE", "Noise of the elevation model [m]", 0.1,
+               "Rms error of the DEM from cell to cell, which is not the ground's roughness: for snow and soil it is "
+               "taken off the residuals, and what stands out by less hides nothing.", 0.0, None, True),
+        number("MAX_LOSS", "Greatest loss by roughness [dB]", 10.0,
+               "An elevation angle is good only where roughness costs at most this much of the coherent reflection. A "
+               "convention.", 0.0, None, True),
+    ]
+
+
 def purpose():
     """Define PURPOSE."""
     return choice("PURPOSE", "What is to be measured", PURPOSES, "sea level",
@@ -256,3 +276,21 @@ def interval():
     """Define INTERVAL."""
     return number("INTERVAL", "Shortest interval that the receiver can log [s]", 1.0,
                   "The height of a site can only be resolved if the receiver logs often enough.", 0.001, 3600.0)
+
+
+def terrain():
+    """Define what else may stand in the way, and how far it is looked for."""
+    return [
+        raster("DEM_FAR", "Wider elevation model",
+               "Coarser and wider elevation in metres, same vertical datum as DEM, in any coordinate reference "
+               "system. Looked at where DEM has no data or ends."),
+        polygons("BARRIERS", "Barriers",
+                 "Polygons of buildings, walls or woods that hide what is behind them. They stand on the DEM's ground; "
+                 "where no elevation model tells it, on the zero level. Leave them out where DEM is a surface model "
+                 "that holds them already."),
+        numeric_column("BARRIER_HEIGHT", "Height of the barriers [m]", "BARRIERS",
+                       "Field with the height of each barrier above the ground in metres. Each must have one, 0 or "
+                       "more."),
+        number("MAX_DISTANCE", "Greatest distance looked at [m]", 20_000.0,
+               "How far out ground and barriers are looked at; above 0.", 0.0, None, True),
+    ]

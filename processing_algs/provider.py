@@ -8,6 +8,7 @@ from qgis.PyQt.QtGui import QIcon
 
 from .blindsky import BlindSkyAlgorithm
 from .footprints import FootprintsAlgorithm
+from .horizon import HorizonAlgorithm
 from .rankcandidates import RankCandidatesAlgorithm
 from .samplinginterval import SamplingIntervalAlgorithm
 from .skyarcs import SkyArcsAlgorithm
@@ -15,7 +16,7 @@ from .surfacequality import SurfaceQualityAlgorithm
 
 ICON_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "icons")
 ALGORITHMS = (FootprintsAlgorithm, SurfaceQualityAlgorithm, RankCandidatesAlgorithm, SkyArcsAlgorithm,
-              BlindSkyAlgorithm, SamplingIntervalAlgorithm)
+              BlindSkyAlgorithm, SamplingIntervalAlgorithm, HorizonAlgorithm)
 
 
 class StillwaterProvider(QgsProcessingProvider):

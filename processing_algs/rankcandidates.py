@@ -43,6 +43,8 @@ CRITERIA = (
     (ARCS_DAY_OFTEN, "ARCS", "Usable arcs a day"), (GAP, "GAP", "Time between arcs [h]"),
     (SAMPLING, "SAMPLING", "Longest resolved interval over INTERVAL"))
 """Each criterion, the beginning of its parameters' names, and what they are called."""
+LEAST_CLEARANCE_M = {"sea level": 3.0, "snow depth": 1.0}
+"""Least height over the highest level by purpose [m]; common practice, no source."""
 
 
 class RankCandidatesAlgorithm(StillwaterAlgorithm):
@@ -58,13 +60,19 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         "conventions, each a parameter. For sea level the number of usable arcs a day and the longest time between "
         "them count; for a lake, snow and soil a daily value will do, so the number is held to lower limits and the "
         "time between does not count. An arc counts where the surface below it is usable, over a piece long enough "
-        "for MIN_CYCLES and MAX_RES. Terrain is not looked at.")
+        "for MIN_CYCLES and MAX_RES. With a DEM or "
+        "barriers, what the antenna does not see, what the satellite does not light and satellites behind the "
+        "skyline do not count.")
     TAGS = ("rank", "score", "candidate", "compare", "best", "suitability", "verdict")
 
     def initAlgorithm(self, configuration=None):
         for parameter in parameter_definitions(with_arcs=True):
             self.addParameter(parameter)
-        for parameter in (*define.sky(), define.interval()):
+        clearance = define.number(
+            "MIN_CLEARANCE", "Least height over the highest level [m]", None,
+            "With less a candidate is unsuitable. Empty: 3 m between antenna and highest water for sea level, 1 m "
+            "above the greatest snow depth (both common practice), else 0.", 0.0, None, True)
+        for parameter in (clearance, *define.sky(), define.interval()):
             self.addParameter(parameter)
         for criterion, name, what in CRITERIA:
             of_purpose = criterion is ARCS_DAY_OFTEN
@@ -95,6 +103,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         criteria = self._criteria(parameters, context, is_sea)
         interval = self.parameterAsDouble(parameters, "INTERVAL", context)
         run = set_up(self, parameters, context, feedback)
+        clearance = self._clearance(parameters, context, run.purpose)
         sky = read_sky(self, parameters, context, feedback, GAP_MARGIN_S)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
@@ -104,7 +113,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         resolved = [not c.problem for c in run.candidates]
         rows = rank(run.candidates, run.layers, run.settings, criteria, SkyLook(sky, interval, is_sea),
                     lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
-                    feedback.isCanceled)
+                    feedback.isCanceled, run.sight, clearance)
         uncovered = [c for c, before in zip(run.candidates, resolved) if before and c.problem]
         if uncovered:
             feedback.pushWarning(f"{len(uncovered)} more candidate(s) are not assessed; the first, "
@@ -118,13 +127,18 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             text = ranking_page(rows, run, criteria, self._inputs(parameters, context), sky)
             write_text_file(page, text, "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
-        feedback.pushInfo("Line of sight, terrain and waves were not looked at.")
         self._tell_of_tide(rows, run, feedback)
         first = rows[0]
         if first.result is not None:
             feedback.pushInfo(f"Best: “{run.candidates[first.index].name}”, score {first.result.score:.0f}, "
                               f"{first.verdict}. {first.advice}")
         return results
+
+    def _clearance(self, parameters, context, purpose):
+        value = parameters.get("MIN_CLEARANCE")
+        if value is None or value == NULL:
+            return LEAST_CLEARANCE_M.get(purpose, 0.0)
+        return self.parameterAsDouble(parameters, "MIN_CLEARANCE", context)
 
     def _criteria(self, parameters, context, is_sea):
         chosen = []

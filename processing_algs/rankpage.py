@@ -60,8 +60,7 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
         f"<h1>{title}</h1>",
         f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
         f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(sky)} "
-        "<strong>Not looked at: line of sight, terrain, waves.</strong> A site that is suitable here may still fail "
-        "by those.</p>",
+        f"{_not_looked_at(run)}</p>",
         _table(rows, run), _how(criteria, run),
         "<h2>The candidates one by one</h2>",
         f'<p class="small">Each rose shows the quality of each direction, north up, by length and colour; the rings '
@@ -74,6 +73,17 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
         "</main></body></html>",
     ]
     return "\n".join(parts)
+
+
+def _not_looked_at(run) -> str:
+    """Say what no layer told."""
+    missing = [] if run.sight is not None else ["line of sight", "terrain"]
+    if not any(c.wave_m > 0 for c in run.candidates) and run.layers.water_waves is None and run.layers.is_water:
+        missing.append("waves")
+    if not missing:
+        return "Line of sight, skyline and roughness were looked at too."
+    return (f"<strong>Not looked at: {', '.join(missing)}.</strong> A site that is suitable here may still fail by "
+            "those.")
 
 
 def _satellites(sky) -> str:

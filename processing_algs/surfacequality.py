@@ -1,6 +1,8 @@
 """Surface quality by azimuth: a sector for each site and bin, and the figures behind it."""
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
 
@@ -14,10 +16,11 @@ from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
 from .geometries import multipolygons, unwrapped
 from .inputs import wkt_of
-from .surfacerun import parameter_definitions, set_up
+from .surfacerun import TERRAIN_PART, parameter_definitions, set_up
 
 SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", "Share to avoid"),
-          Column("unknown", "number", "Unknown share"), Column("usable", "number", "Usable share")]
+          Column("hidden", "number", "Hidden share"), Column("unknown", "number", "Unknown share"),
+          Column("usable", "number", "Usable share")]
 COLUMNS = [
     SITE, AZIMUTH, Column("quality", "number", "Quality"),
     Column("el_from", "number", "Window from [°]"), Column("el_to", "number", "Window to [°]"),
@@ -26,7 +29,8 @@ COLUMNS = [
 ]
 DETAIL_COLUMNS = [
     SITE, AZIMUTH, Column("el_deg", "number", "Elevation angle [°]"),
-    Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES,
+    Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES, Column("rough_m", "number", "Rms height of the surface [m]"),
+    Column("tilt_deg", "number", "Tilt of the ground [°]"), Column("loss_db", "number", "Loss by roughness [dB]"),
 ]
 
 
@@ -39,7 +43,10 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
     SUMMARY = (
         "Tells for each site and direction how much of the reflection footprints lies on the surface to be measured, "
         "at which elevation angles that is enough, and what spoils the rest. Each sector covers the ground of its "
-        "window of good angles; a sector without a window covers the ground of all angles looked at.")
+        "window of good angles; a sector without a window covers the ground of all angles looked at. With a DEM or "
+        "barriers a spot is hidden that the antenna does not see, that the satellite does not light, or whose "
+        "satellite stands behind the skyline. For snow and soil with a DEM the plane of the ground moves each "
+        "footprint, and its roughness costs.")
     TAGS = ("quality", "surface", "water", "azimuth", "mask", "sector", "share")
 
     def initAlgorithm(self, configuration=None):
@@ -59,8 +66,10 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
         detail = self.open_output(parameters, "DETAIL", context, detail_fields, QgsWkbTypes.Type.NoGeometry, crs)
         frame = LocalFrame([c.lon for c in run.candidates], [c.lat for c in run.candidates], wkt_of(crs), run.reach_m)
-        for index, one in assess(run.candidates, run.layers, run.settings,
-                                 lambda part, _name: feedback.setProgress(100.0 * part), feedback.isCanceled):
+        settings = replace(run.settings, is_complete=True)
+        for index, one in assess(run.candidates, run.layers, settings,
+                                 lambda part, _name: feedback.setProgress(TERRAIN_PART + (100 - TERRAIN_PART) * part),
+                                 feedback.isCanceled, run.sight):
             if one is None:
                 continue
             self._write_sectors(output, fields, one, index, frame, feedback)
@@ -102,6 +111,9 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
     def _write_detail(detail, fields, one):
         settings, candidate = one.settings, one.candidate
         columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
+        tilt = np.full(one.usable.shape, np.nan) if one.planes is None else one.planes.tilt_deg
+        columns += [_or_none(part).transpose(2, 1, 0) for part in (one.rms_m, tilt)]
+        columns.append(np.where(np.isnan(one.rms_m), None, one.loss_db.astype(object)).transpose(2, 1, 0))
         bins, angles, levels = columns[0].shape
         number = np.arange(bins * angles * levels)
         azimuth = settings.bin_centre_deg[number // (angles * levels)].tolist()
@@ -110,3 +122,8 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         height = candidate.heights_m[number % levels].tolist()
         for row in zip(azimuth, angle, level, height, *(c.ravel().tolist() for c in columns)):
             detail.add(fields, None, [candidate.name, *row])
+
+
+def _or_none(values: np.ndarray) -> np.ndarray:
+    """Turn NaN into None, which the sink writes as NULL."""
+    return np.where(np.isnan(values), None, values.astype(object))

@@ -14,10 +14,15 @@ from ..siting.fresnel import first_zone
 from ..siting.ground.checks import check_raster
 from ..siting.ground.classes import parse_classes
 from ..siting.ground.surface import SurfaceLayers
+from ..siting.sight.looking import SightLayers
 from ..siting.signals import wavelength_m
 from ..siting.verdict.windows import bin_count, elevation_angles
 from . import parameters as define
 from .inputs import field_index, open_raster, read_candidates, read_polygons, source_of, tell_problems, wkt_of
+from .terrainrun import find_buried, read_terrain
+
+TERRAIN_PART = 5.0
+"""Part of the progress bar that preparing the terrain takes [%]."""
 
 
 @dataclass
@@ -35,6 +40,8 @@ class SurfaceRun:
     reach_m : ndarray
         Farthest ground looked at, for each candidate [m].
     purpose : str
+    sight : SightLayers or None
+        What may hide the surface; None where no layer tells.
     """
 
     source: object
@@ -45,13 +52,15 @@ class SurfaceRun:
     settings: Settings
     reach_m: np.ndarray
     purpose: str
+    sight: SightLayers | None = None
 
 
 def parameter_definitions(with_arcs: bool) -> list:
     """Define all parameters of a surface run, in the order of the dialog."""
     return [
         *define.candidates(), define.signal(), define.purpose(), *define.surface(),
-        *define.zero_level(), *define.levels(), *define.angles(), *define.bins(),
+        *define.zero_level(), *define.levels(), *define.terrain(), *define.roughness(), *define.angles(),
+        *define.bins(),
         *(define.arcs() if with_arcs else []),
     ]
 
@@ -81,7 +90,7 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
         extra = {"min_cycles": real("MIN_CYCLES"),
                  "max_res_m": None if purpose == "soil moisture" else real("MAX_RES")}
     settings = Settings(wavelength_m(text("SIGNAL")), tuple(float(a) for a in angles), bins,
-                        real("MIN_SHARE"), **extra)
+                        real("MIN_SHARE"), noise_m=real("DEM_NOISE"), max_loss_db=real("MAX_LOSS"), **extra)
 
     layers = SurfaceLayers(is_water=purpose in WATER_PURPOSES, is_sea=purpose == "sea level")
     layers.landcover = open_raster(algorithm, parameters, "LANDCOVER", context)
@@ -100,12 +109,29 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
     geoid = open_raster(algorithm, parameters, "GEOID", context)
     resolve(candidates, wkt_of(source.sourceCrs()), text("HEIGHT_REFERENCE"), not layers.is_water,
             layers.dem, geoid)
+    if all(one.problem for one in candidates):
+        tell_problems(candidates, feedback)
+    terrain = read_terrain(algorithm, parameters, context, feedback, candidates, TERRAIN_PART)
+    find_buried(terrain, candidates, feedback)
     tell_problems(candidates, feedback)
+    sight = None
+    if terrain is not None:
+        sight = SightLayers(layers.dem, None if terrain.barriers is None else terrain.barriers.barriers, terrain,
+                            layers.is_water and not layers.dem_is_bed, not layers.is_water, real("DEM_NOISE"))
     reach = np.array([_reach_m(c, settings) for c in candidates])
     _read_polygons(algorithm, parameters, context, feedback, layers, candidates, float(reach.max()))
     layers.check()
     _check_layers(layers, candidates, reach, settings, feedback)
-    return SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose)
+    _tell_what_is_not_looked_at(layers, candidates, terrain, feedback)
+    return SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight)
+
+
+def _tell_what_is_not_looked_at(layers, candidates, terrain, feedback):
+    missing = [] if terrain is not None else ["line of sight and terrain (neither DEM nor BARRIERS is given)"]
+    if layers.is_water and layers.water_waves is None and not any(c.wave_m > 0 for c in candidates):
+        missing.append("waves (no wave height is given)")
+    if missing:
+        feedback.pushInfo(f"Not looked at: {'; '.join(missing)}.")
 
 
 def _reach_m(candidate, settings):
@@ -115,8 +141,15 @@ def _reach_m(candidate, settings):
 
 
 def _read_polygons(algorithm, parameters, context, feedback, layers, candidates, reach):
-    layers.water, _keys = read_polygons(
-        algorithm, parameters, "WATER", context, feedback, candidates, reach)
+    wave = -1
+    if parameters.get("WATER") not in (None, "", NULL):
+        water = source_of(algorithm, parameters, "WATER", context)
+        wave = field_index(algorithm, parameters, "WATER_WAVE", context, water)
+    layers.water, keys = read_polygons(
+        algorithm, parameters, "WATER", context, feedback, candidates, reach,
+        None if wave < 0 else lambda feature, source: _wave_of(feature, wave, source))
+    if wave >= 0:
+        layers.water_waves = np.array([math.nan if key is None else key for key in keys] or [math.nan])
     layers.water_is_land = algorithm.parameterAsEnumString(parameters, "WATER_IS", context) == "land"
     if parameters.get("AVOID") in (None, "", NULL):
         return
@@ -132,6 +165,22 @@ def _read_polygons(algorithm, parameters, context, feedback, layers, candidates,
         algorithm, parameters, "AVOID", context, feedback, candidates, reach, group_of)
     layers.avoid_names = [key[0] for key in keys]
     layers.avoid_shares = np.array([key[1] for key in keys] or [1.0])
+
+
+def _wave_of(feature, index, source) -> float | None:
+    """Read the wave height of a water polygon; None where the candidates' own counts."""
+    value = feature.attribute(index)
+    if value is None or value == NULL:
+        return None
+    try:
+        height = float(value)
+    except (TypeError, ValueError):
+        height = math.nan
+    if not (math.isfinite(height) and height >= 0):
+        raise InputError(
+            f"WATER “{source.sourceName()}”, feature {feature.id()}: {source.fields().at(index).name()} is {value}; a "
+            "significant wave height must be 0 m or more.")
+    return height
 
 
 def _share_of(feature, index, source) -> float:

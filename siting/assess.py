@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Callable, Iterator
 
 import numpy as np
@@ -10,8 +11,14 @@ from .candidates import Candidate
 from .errors import Cancelled
 from .fresnel import Ellipse
 from .ground.inflow import Inflow
-from .ground.kernels import KernelCache, Kernels, shares
+from .ground.kernels import KernelCache, Kernels, build, shares
+from .ground.planefit import cells_around
+from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
+from .ground.polargrid import choose_grid
 from .ground.surface import FLAT_TOLERANCE_M, Surface, SurfaceLayers, SurfaceSampler
+from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
+from .sight.looking import SightLayers, SightSampler
+from .sight.visible import Sight
 from .verdict.windows import Windows, longest_windows, oscillations, separation_m
 
 BATCH = 500
@@ -38,6 +45,13 @@ class Settings:
         Oscillations from which a bin counts.
     max_res_m : float or None
         Separation from which a bin counts [m]; None where it does not apply.
+    noise_m : float
+        The DEM's own noise [m], which is not the ground's roughness.
+    max_loss_db : float
+        Greatest loss by roughness with which an elevation angle is good [dB].
+    is_complete : bool
+        Whether what the satellite does not light is looked for in every footprint, not only where an angle would
+        else be good.
     refine : float
         Multiplies the polar grid's density; for tests of convergence.
     """
@@ -48,6 +62,9 @@ class Settings:
     min_share: float = 0.95
     min_cycles: float = 3.0
     max_res_m: float | None = 1.0
+    noise_m: float = 0.1
+    max_loss_db: float = 10.0
+    is_complete: bool = False
     refine: float = 1.0
 
     @property
@@ -76,6 +93,19 @@ class Assessment:
         Of levels × angles.
     usable : ndarray, shape (levels, angles, bins)
         Usable share of each footprint.
+    usable_seen : ndarray, shape (levels, angles, bins)
+        The same before skyline and shadows are taken off.
+    is_clear : ndarray of bool, shape (angles, bins), or None
+        Where satellites stand above the skyline; None where they do everywhere.
+    unlit : ndarray, shape (levels, angles, bins), or None
+        Share of each footprint that would be usable but is not lit.
+    planes : GroundPlanes or None
+        The ground in each footprint, where the surface is ground that a DEM shows.
+    rms_m : ndarray, shape (levels, angles, bins)
+        Rms height of the surface: of waves, or of the ground over its plane without the DEM's noise [m]; NaN where
+        it is not known.
+    loss_db : ndarray, shape (levels, angles, bins)
+        Loss of coherent power by roughness [dB]; 0 where it is not known.
     worst : ndarray of int, shape (angles, bins)
         Index of the worst level.
     share : ndarray, shape (angles, bins)
@@ -84,25 +114,88 @@ class Assessment:
     """
 
     def __init__(self, candidate: Candidate, settings: Settings, zones: Ellipse, kernels: Kernels,
-                 surface: Surface):
-        self.candidate, self.settings = candidate, settings
-        self.zones, self.kernels, self.surface = zones, kernels, surface
+                 surface: Surface, sight: Sight | None = None, planes: GroundPlanes | None = None):
+        self.candidate, self.settings, self.planes = candidate, settings, planes
+        self.rivals: dict | None = None  # found by `siting.verdict.twosurfaces` when asked for
+        self._footprints: FootprintSpots | None = None if planes is None else planes.spots_on(kernels.grid)
+        self.zones, self.kernels, self.surface, self.sight = zones, kernels, surface, sight
         self._spots: dict = {}
         self._shares: dict = {}
-        self.usable = self.share_of("usable")
+        self.varies_with_level = surface.varies_with_level or (
+            sight is not None and any(self._seen(level) is not None for level in range(len(candidate.levels_m))))
+        self.usable_seen = self.share_of("usable")
+        self.is_clear, self.unlit, self._dark = None, None, None
+        self.usable = self.usable_seen if sight is None and planes is None else self._with_light()
+        self._shares["usable"] = self.usable
+        self.rms_m = self._rms_m()
+        self.loss_db = np.nan_to_num(coherent_loss_db(
+            self.rms_m, np.array(settings.elevation_deg)[:, None], settings.wavelength_m))
         self.share = np.min(self.usable, axis=0)
         # levels that differ by rounding only tie: the lowest of them
         self.worst = np.argmax(self.usable <= self.share + SHARE_ROUNDING, axis=0)
         self.good = self.share >= settings.min_share - SHARE_ROUNDING
+        self.good &= self.loss_db.max(axis=0) <= settings.max_loss_db
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 
     def spots(self, level: int):
         """Return the worth of the spots at one of the levels, sampled once."""
-        key = level if self.surface.varies_with_level else 0
+        key = level if self.varies_with_level else 0
         if key not in self._spots:
-            zero = self.candidate.zero_level_m
-            self._spots[key] = self.surface.at_level(zero + float(self.candidate.levels_m[level]))
+            spots = self.surface.at_level(self.level_z_m(key))
+            seen = self._seen(key)
+            if seen is not None:
+                spots = spots._replace(usable=spots.usable * seen, hidden=(~seen).astype(np.float32))
+            self._spots[key] = spots
         return self._spots[key]
+
+    def level_z_m(self, level: int) -> float:
+        """Return the height of one of the levels in the DEM's vertical datum [m]."""
+        return self.candidate.zero_level_m + float(self.candidate.levels_m[level])
+
+    def _seen(self, level):
+        return None if self.sight is None else self.sight.seen(self.level_z_m(level), self.candidate.zero_level_m)
+
+    def _with_light(self) -> np.ndarray:
+        """Take off what stands behind the skyline and what is not lit."""
+        usable = self.usable_seen.copy()
+        angle = np.array(self.settings.elevation_deg)
+        if self.planes is not None:
+            usable[~self.planes.is_lit] = 0.0
+        if self.sight is None:
+            return usable
+        self.is_clear = self.sight.clear(angle)
+        if self.is_clear is not None:
+            usable[:, ~self.is_clear] = 0.0
+        for level in range(len(usable)):
+            wanted = np.ones(usable.shape[1:], bool) if self.is_clear is None else self.is_clear.copy()
+            if not self.settings.is_complete:
+                # an angle that is bad already gets no worse by a shadow
+                wanted &= usable[level] >= self.settings.min_share - SHARE_ROUNDING
+            found = self.sight.unlit(Ellipse(*(part[level] for part in self.zones)), angle, self.level_z_m(level),
+                                     self.candidate.zero_level_m, wanted)
+            if found is None:
+                continue
+            if self.unlit is None:
+                self.unlit, self._dark = np.zeros_like(usable), np.zeros_like(usable)
+            spots = self.spots(level)
+            # behind the skyline there is nothing left to take
+            above = 1.0 if self.is_clear is None else self.is_clear[:, found.bins]
+            self.unlit[level][:, found.bins] = found.share(spots.usable) * above
+            self._dark[level][:, found.bins] = found.share(1.0 - spots.hidden)
+        return usable if self.unlit is None else np.clip(usable - self.unlit, 0.0, 1.0)
+
+    def _rms_m(self) -> np.ndarray:
+        """Return how rough the surface is: the ground over its plane, or waves of the candidate or the polygons."""
+        if self.planes is not None:
+            return ground_rms_m(self.planes.rough_m, self.settings.noise_m)
+        if self.surface.wave2 is None:
+            wave = self.candidate.wave_m
+            return np.broadcast_to(wave_rms_m(wave) if wave > 0 else np.nan, self.usable.shape)
+        # beyond the polygons the candidate's own wave height serves
+        squares, told = self.surface.wave2
+        own = np.float32(self.candidate.wave_m**2) * (1.0 - told)
+        squared = self._average(self.kernels, squares + own, self.usable[..., 0].size, most=np.inf)
+        return wave_rms_m(np.sqrt(squared.reshape(self.usable.shape)))
 
     def share_of(self, what: str) -> np.ndarray:
         """Return the share of every footprint that is `what`.
@@ -110,7 +203,7 @@ class Assessment:
         Parameters
         ----------
         what : str
-            ``usable``, ``target``, ``avoid`` or ``unknown``.
+            ``usable``, ``target``, ``avoid``, ``hidden`` or ``unknown``.
 
         Returns
         -------
@@ -122,7 +215,10 @@ class Assessment:
             # nothing is to be avoided: the same spots need no second sum
             return self.usable
         levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
-        if not self.surface.varies_with_level:
+        if self._footprints is not None:
+            layers = np.stack([getattr(self.spots(i), what) for i in range(levels)])[:, None]
+            result = self._footprints.share_of(layers)
+        elif not self.varies_with_level:
             layer = getattr(self.spots(0), what)
             result = self._average(self.kernels, layer, levels * angles)
         else:
@@ -131,13 +227,20 @@ class Assessment:
                               getattr(self.spots(i), what), angles)
                 for i in range(levels)])
         result = result.reshape(levels, angles, self.settings.bins)
+        if what == "hidden" and self.sight is not None:
+            if self._dark is not None:
+                result = np.clip(result + self._dark, 0.0, 1.0)
+            if self.is_clear is not None:
+                result = np.where(self.is_clear, result, np.float32(1.0))
+        if what == "hidden" and self.planes is not None:
+            result = np.where(self.planes.is_lit, result, np.float32(1.0))
         self._shares[what] = result
         return result
 
-    def _average(self, kernels, layer, footprints):
+    def _average(self, kernels, layer, footprints, most=1.0):
         if not layer.any():
             return np.zeros((footprints, self.settings.bins), np.float32)
-        return np.clip(shares(kernels, layer[None])[0], 0.0, 1.0)
+        return np.clip(shares(kernels, layer[None])[0], 0.0, most)
 
     def at_worst(self, what: str) -> np.ndarray:
         """Return a share at the worst level of each angle and bin, shape (angles, bins)."""
@@ -167,9 +270,24 @@ class Assessment:
     @property
     def counts(self) -> np.ndarray:
         """Which bins count, shape (bins,)."""
-        enough = (self.windows.width > 0) & (self.cycles >= self.settings.min_cycles)
+        return self._enough(self.windows.width)
+
+    @property
+    def is_shut_out(self) -> np.ndarray:
+        """Which bins would count but for skyline, shadows and roughness, shape (bins,)."""
+        if self.usable is self.usable_seen and not (self.loss_db > self.settings.max_loss_db).any():
+            return np.zeros(self.settings.bins, bool)
+        share = np.min(self.usable_seen, axis=0)
+        windows = longest_windows(share, share >= self.settings.min_share - SHARE_ROUNDING,
+                                  np.array(self.settings.elevation_deg))
+        return self._enough(windows.width) & ~self.counts
+
+    def _enough(self, width):
+        """Tell which windows are long enough to count."""
+        wavelength = self.settings.wavelength_m
+        enough = (width > 0) & (oscillations(self.least_height_m, width, wavelength) >= self.settings.min_cycles)
         if self.settings.max_res_m is not None:
-            enough &= self.separation_m <= self.settings.max_res_m
+            enough &= separation_m(width, wavelength) <= self.settings.max_res_m
         return enough
 
     def ground_of_window(self) -> tuple[np.ndarray, np.ndarray]:
@@ -183,7 +301,8 @@ class Assessment:
 
 def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
            progress: Callable[[float, str], None] = lambda fraction, message: None,
-           is_cancelled: Callable[[], bool] = lambda: False) -> Iterator[tuple[int, Assessment | None]]:
+           is_cancelled: Callable[[], bool] = lambda: False,
+           sight: SightLayers | None = None) -> Iterator[tuple[int, Assessment | None]]:
     """Assess candidates one after the other.
 
     Parameters
@@ -196,6 +315,8 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
         Called with a fraction 0 to 1 and a message.
     is_cancelled : callable
         Asked before each candidate.
+    sight : SightLayers, optional
+        What may hide the surface; its terrain must know the sites in the same order. Without it nothing is hidden.
 
     Yields
     ------
@@ -216,21 +337,41 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
     cache = KernelCache(settings.elevation_deg, settings.wavelength_m, settings.bins, settings.refine)
     for start in range(0, len(candidates), BATCH):
         batch = candidates[start:start + BATCH]
-        sampler = _sampler(batch, layers, cache)
+        lon, lat, reach = _places(batch, cache)
+        if not layers.is_water and layers.dem is not None:
+            reach = REACH * reach  # tilted ground moves footprints
+        sampler = SurfaceSampler(layers, lon, lat, reach)
+        looker = SightSampler(sight, lon, lat, reach, start) if sight else None
         for offset, one in enumerate(batch):
             if is_cancelled():
                 raise Cancelled("stopped by the user")
             progress((start + offset) / len(candidates), one.name)
-            yield start + offset, None if one.problem else _assess_one(one, offset, sampler, cache, settings)
+            yield start + offset, None if one.problem else _assess_one(
+                one, offset, sampler, looker, cache, settings)
 
 
-def _sampler(batch, layers, cache):
+def _places(batch, cache):
+    # from the lowest level, where the footprints reach farthest
     reach = np.array([1.0 if c.problem else cache.zones(c.heights_m[:1]).far_m.max() for c in batch])
-    return SurfaceSampler(layers, np.array([c.lon for c in batch]), np.array([c.lat for c in batch]), reach)
+    return np.array([c.lon for c in batch]), np.array([c.lat for c in batch]), reach
 
 
-def _assess_one(one, index, sampler, cache, settings):
-    heights = one.heights_m
-    kernels = cache.get(heights, sampler.cell_m(index))
+def _assess_one(one, index, sampler, looker, cache, settings):
+    heights, zones, planes = one.heights_m, cache.zones(one.heights_m), None
+    if sampler.dem is not None and not sampler.layers.is_water:
+        planes = ground_planes(heights, settings.elevation_deg, settings.bins, settings.wavelength_m,
+                               partial(cells_around, sampler.dem, index), one.zero_level_m)
+        level, moved = (Ellipse(*(part.ravel() for part in some)) for some in (zones, planes.zones_to_cover()))
+        both = Ellipse(*(np.concatenate(parts) for parts in zip(level, moved)))
+        kernels = build(level, choose_grid(both, sampler.cell_m(index), settings.bins, settings.refine))
+    else:
+        kernels = cache.get(heights, sampler.cell_m(index))
     surface = sampler.surface(index, kernels.grid, one.zero_level_m)
-    return Assessment(one, settings, cache.zones(heights), kernels, surface)
+    sight = None
+    if looker is not None:
+        water = None
+        if looker.layers.dem_shows_water and sampler.layers.is_water:
+            water = surface.at_level(one.zero_level_m).target > 0.5
+        sight = looker.sight(index, kernels.grid, one.zero_level_m + one.over_zero_m, one.zero_level_m, water,
+                             settings.bin_centre_deg, settings.elevation_deg[0])
+    return Assessment(one, settings, zones, kernels, surface, sight, planes)

@@ -30,6 +30,8 @@ class Candidate:
         Zero level of the water in the DEM's vertical datum [m].
     low_m, high_m : float
         Ordinary lowest and highest level relative to the zero level [m].
+    wave_m : float
+        Significant wave height of the water [m].
     lon, lat : float
         WGS 84 [°], filled by `resolve`.
     over_zero_m : float
@@ -49,6 +51,7 @@ class Candidate:
     zero_level_m: float = 0.0
     low_m: float = 0.0
     high_m: float = 0.0
+    wave_m: float = 0.0
     lon: float = np.nan
     lat: float = np.nan
     over_zero_m: float = np.nan
@@ -124,7 +127,7 @@ def resolve(candidates: list[Candidate], crs: str, reference: str, zero_is_groun
     on_earth = np.isfinite(lon) & np.isfinite(lat) & (np.abs(lat) <= 90)
     lon, lat = np.where(on_earth, lon, np.nan), np.where(on_earth, lat, np.nan)
     nothing = np.full(len(candidates), np.nan)
-    ground = point_values(dem, lon, lat)[0] if dem is not None and reference != "surface" else nothing
+    ground = point_values(dem, lon, lat)[0] if dem is not None else nothing
     undulation = nothing
     if reference == "ellipsoid":
         undulation, valid = point_values(geoid, lon, lat, is_smooth=True)
@@ -132,20 +135,24 @@ def resolve(candidates: list[Candidate], crs: str, reference: str, zero_is_groun
     for i, one in enumerate(candidates):
         one.lon, one.lat = float(lon[i]), float(lat[i])
         try:
-            _resolve_one(one, reference, zero_is_ground, float(ground[i]), float(undulation[i]))
+            _resolve_one(one, reference, zero_is_ground, float(ground[i]), float(undulation[i]), dem is not None)
         except SiteError as error:
             one.problem = str(error)
 
 
-def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation_m):
+def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation_m, has_dem):
     if one.problem:
         return
     if not (np.isfinite(one.x) and np.isfinite(one.y)):
         raise SiteError("it has no geometry")
     if not np.isfinite(one.lon):
         raise SiteError("its position lies outside what its coordinate reference system can express")
+    if not one.wave_m >= 0:
+        raise SiteError(f"its significant wave height is {one.wave_m:g} m; it must be a number, 0 or more")
     if not zero_is_ground and not np.isfinite(one.zero_level_m):
         raise SiteError("the zero level of its water is not a number")
+    if zero_is_ground and has_dem and not np.isfinite(ground_m):
+        raise SiteError("the DEM has no data at the site, so its ground is not known")
     zero = None if zero_is_ground else one.zero_level_m
     one.over_zero_m = height_over_zero(reference, one.height_m, zero, ground_m, undulation_m)
     if round(one.over_zero_m, 3) <= 0:

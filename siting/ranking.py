@@ -9,6 +9,7 @@ import numpy as np
 from .assess import Assessment, Settings, assess
 from .candidates import Candidate
 from .ground.surface import SurfaceLayers
+from .sight.looking import SightLayers
 from .sky.arcs import arcs_over
 from .sky.sampling import greatest_level_rate
 from .sky.sky import Sky
@@ -75,6 +76,8 @@ class RankRow:
         Which bins count.
     sky : SkyWorth or None
         What the satellites give; None where they were not looked at.
+    is_limit_broken : bool
+        Whether a limit outside the score is broken.
     drowned : bool
         Whether it is under water at the highest level.
     """
@@ -94,6 +97,7 @@ class RankRow:
     bin_quality: np.ndarray | None = None
     bin_counts: np.ndarray | None = None
     sky: SkyWorth | None = None
+    is_limit_broken: bool = False
     drowned: bool = False
 
     @property
@@ -104,7 +108,8 @@ class RankRow:
         return UNSUITABLE if self.drowned else NOT_ASSESSED
 
 
-def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: SkyLook | None = None) -> RankRow:
+def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: SkyLook | None = None,
+           min_clearance_m: float = 0.0) -> RankRow:
     """Turn one assessment into a row, not yet ranked.
 
     Parameters
@@ -114,6 +119,8 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
     criteria : list of Criterion
         Variants of those in `siting.verdict.score`; those of the sky only with `look`.
     look : SkyLook, optional
+    min_clearance_m : float
+        Least height over the highest level [m].
 
     Returns
     -------
@@ -130,23 +137,27 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
         worth = look.worth(a)
         found.update(arcs_day=worth.arcs_day, gap_h=worth.gap_h, sampling=worth.int_max_s / look.interval_s)
     values = [found[one.key] for one in criteria]
-    result = score(values, criteria)
+    clearance = float(a.candidate.over_zero_m - a.candidate.high_m)
+    is_low = round(clearance, 3) < min_clearance_m
+    result = score(values, criteria, is_low)
     spoiled = spoil(a)
     limit = advice = ""
     if worth is not None:
         limit = skywording.limit_words(a, worth, result, criteria, look.interval_s)
         advice = skywording.advice(worth)
+    if is_low:
+        limit = wording.cut(f"clearance: {clearance:.2f} m over the highest level ({min_clearance_m:g} m needed)")
     best = float(np.min(a.separation_m))
     return RankRow(
         index, None, result, quality, span,
         float(angle[a.windows.first[counts].min()]) if some else None,
         float(angle[a.windows.last[counts].max()]) if some else None,
         float(a.candidate.over_zero_m - a.candidate.low_m),
-        float(a.candidate.over_zero_m - a.candidate.high_m),
+        clearance,
         best if np.isfinite(best) else None,
         limit or wording.limit_words(a, spoiled, result, criteria, values),
         wording.advice(a, spoiled, advice),
-        a.windows.quality.copy(), counts, worth,
+        a.windows.quality.copy(), counts, worth, is_low,
     )
 
 
@@ -164,7 +175,8 @@ def problem_row(index: int, candidate: Candidate) -> RankRow:
 def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
          criteria: list[Criterion] | None = None, look: SkyLook | None = None,
          progress: Callable[[float, str], None] = lambda fraction, message: None,
-         is_cancelled: Callable[[], bool] = lambda: False) -> list[RankRow]:
+         is_cancelled: Callable[[], bool] = lambda: False, sight: SightLayers | None = None,
+         min_clearance_m: float = 0.0) -> list[RankRow]:
     """Assess, score and order candidates.
 
     Parameters
@@ -179,6 +191,10 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
         Satellites; without them only the surface is looked at.
     progress, is_cancelled : callable
         See `siting.assess.assess`.
+    sight : SightLayers, optional
+        What may hide the surface.
+    min_clearance_m : float
+        Least height over the highest level [m]; with less a candidate is unsuitable.
 
     Returns
     -------
@@ -192,12 +208,12 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     if criteria is None:
         criteria = [QUALITY, AZ_SPAN] + (sky_criteria(look.is_tidal) if look is not None else [])
     rows: list = [None] * len(candidates)
-    for index, one in assess(candidates, layers, settings, progress, is_cancelled):
+    for index, one in assess(candidates, layers, settings, progress, is_cancelled, sight):
         if one is not None and one.is_unknown:
             candidates[index].problem, one = "none of the layers given has data around it", None
         rows[index] = problem_row(index, candidates[index]) if one is None else row_of(
-            index, one, criteria, look)
-    order = rank_order([row.result for row in rows], criteria)
+            index, one, criteria, look, min_clearance_m)
+    order = rank_order([row.result for row in rows], criteria, [row.is_limit_broken for row in rows])
     # under water is a finding, not a failure to look: it stands before what was not assessed
     order.sort(key=lambda i: 0 if rows[i].result is not None else 1 if rows[i].drowned else 2)
     ranked = [rows[i] for i in order]

@@ -42,6 +42,7 @@ from qgis.core import (
 )
 from qgis.PyQt.QtGui import QColor, QFont
 from qgis.PyQt.QtXml import QDomDocument
+from skyline_style import style_skyline
 
 ROOT = Path(__file__).resolve().parents[2]
 INK = "#141a22"
@@ -353,6 +354,7 @@ def styles() -> dict[str, str]:
     arcs = package("processing_algs.skyarcs")
     blind = package("processing_algs.blindsky")
     intervals = package("processing_algs.samplinginterval")
+    horizon = package("processing_algs.horizon")
     ramp = package("siting.verdict.rose").RAMP
     layers = {
         "footprints.qml": layer_of(footprints.COLUMNS, "Polygon"),
@@ -362,6 +364,7 @@ def styles() -> dict[str, str]:
         "skyarcs.qml": layer_of(arcs.COLUMNS, "LineString"),
         "blindsky.qml": layer_of(blind.COLUMNS, "Polygon"),
         "samplinginterval.qml": layer_of(intervals.COLUMNS, "Point"),
+        "horizon.qml": layer_of(horizon.COLUMNS, "Polygon"),
     }
     style_footprints(layers["footprints.qml"])
     style_sectors(layers["surfacequality.qml"], ramp)
@@ -369,6 +372,7 @@ def styles() -> dict[str, str]:
     style_arcs(layers["skyarcs.qml"])
     style_blind_sky(layers["blindsky.qml"])
     style_intervals(layers["samplinginterval.qml"], ramp)
+    style_skyline(layers["horizon.qml"], ramp)
     return {name: qml_of(layer) for name, layer in layers.items()}
 
 

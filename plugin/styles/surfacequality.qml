@@ -203,12 +203,13 @@
   <alias field="el_to" index="4" name="Window to [°]"/>
   <alias field="target" index="5" name="Target share"/>
   <alias field="avoid" index="6" name="Share to avoid"/>
-  <alias field="unknown" index="7" name="Unknown share"/>
-  <alias field="usable" index="8" name="Usable share"/>
-  <alias field="near_m" index="9" name="Ground from [m]"/>
-  <alias field="far_m" index="10" name="Ground to [m]"/>
-  <alias field="height_m" index="11" name="Least height over the surface [m]"/>
-  <alias field="reason" index="12" name="What spoils it"/>
+  <alias field="hidden" index="7" name="Hidden share"/>
+  <alias field="unknown" index="8" name="Unknown share"/>
+  <alias field="usable" index="9" name="Usable share"/>
+  <alias field="near_m" index="10" name="Ground from [m]"/>
+  <alias field="far_m" index="11" name="Ground to [m]"/>
+  <alias field="height_m" index="12" name="Least height over the surface [m]"/>
+  <alias field="reason" index="13" name="What spoils it"/>
  </aliases>
  <previewExpression>"site" || ', ' || round("az_deg", 1) || '°'</previewExpression>
  <mapTip>&lt;b&gt;[% "site" %]&lt;/b&gt;, azimuth [% round("az_deg", 1) %]°&lt;br&gt;[% CASE WHEN "el_from" IS NULL THEN 'no window of good elevation angles' ELSE 'good from ' || round("el_from", 1) || ' to ' || round("el_to", 1) || '°, quality ' || format_number("quality", 2) || ', ground from ' || round("near_m") || ' to ' || round("far_m") || ' m' END %]&lt;br&gt;&lt;i&gt;[% coalesce("reason", '') %]&lt;/i&gt;</mapTip>

@@ -8,8 +8,12 @@
   <alias field="height_m" index="4" name="Height over the surface [m]"/>
   <alias field="target" index="5" name="Target share"/>
   <alias field="avoid" index="6" name="Share to avoid"/>
-  <alias field="unknown" index="7" name="Unknown share"/>
-  <alias field="usable" index="8" name="Usable share"/>
+  <alias field="hidden" index="7" name="Hidden share"/>
+  <alias field="unknown" index="8" name="Unknown share"/>
+  <alias field="usable" index="9" name="Usable share"/>
+  <alias field="rough_m" index="10" name="Rms height of the surface [m]"/>
+  <alias field="tilt_deg" index="11" name="Tilt of the ground [°]"/>
+  <alias field="loss_db" index="12" name="Loss by roughness [dB]"/>
  </aliases>
  <previewExpression/>
  <mapTip/>

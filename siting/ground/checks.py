@@ -6,6 +6,7 @@ from typing import Callable
 import numpy as np
 
 from ..errors import InputError
+from ..localframe import crs_from_text
 from .classes import TargetClasses
 from .rasters import Raster
 from .rastersampling import RasterSampler
@@ -15,6 +16,7 @@ LOOK_AT = 200
 
 STEP_PART = 1.0 / 150.0
 """Step at which they are looked at, as a part of the reach; a window stays below 600 × 600 cells."""
+METRES = ("m", "metre", "metres", "meter", "meters", "[m]")
 
 
 def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m: float,
@@ -78,6 +80,45 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
     if coarse > narrowest_m:
         warn(f"{parameter} “{raster.name}” has cells of {coarse:.3g} m, wider than the narrowest footprints "
              f"({narrowest_m:.2g} m): what they lie on is only as well known as its cells.")
+
+
+def check_dem_unit(raster: Raster, parameter: str, tell: Callable[[str], None] = lambda text: None) -> None:
+    """Refuse an elevation model whose heights are not metres.
+
+    The unit is that of the band; where it names none, that of the vertical axis of the CRS.
+
+    Parameters
+    ----------
+    raster : Raster
+    parameter : str
+        Its parameter's name, for messages.
+    tell : callable
+        Told where neither names a unit, so that metres are taken for granted.
+
+    Raises
+    ------
+    InputError
+        If the unit is another one.
+    """
+    unit, where = raster.unit.strip(), "by the unit of its band"
+    if not unit:
+        unit, where = _vertical_unit(raster.crs), "by the vertical axis of its coordinate reference system"
+    if not unit:
+        tell(f"{parameter} “{raster.name}” names no unit of height; its values are taken for metres.")
+    elif unit.lower() not in METRES:
+        raise InputError(
+            f"{parameter} “{raster.name}” holds heights in “{unit}” ({where}), but metres are needed. Convert it to "
+            "metres, for instance with the raster calculator, or set the band's unit right if it is wrong.")
+
+
+def _vertical_unit(wkt: str) -> str:
+    """Return the unit's name of a CRS's vertical axis; empty where it has none."""
+    crs = crs_from_text(wkt)
+    for part in crs.sub_crs_list or [crs]:
+        for axis in part.axis_info:
+            if axis.direction in ("up", "down"):
+                return axis.unit_name
+    return ""
 
 
 def _extent_text(raster: Raster) -> str:

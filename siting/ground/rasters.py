@@ -46,6 +46,8 @@ class Raster:
         Band number, from 1.
     crs : str, optional
         WKT of the CRS, where the user has set another than the file's.
+    overview : int, optional
+        Open this overview of the file instead, see `overview`.
 
     Raises
     ------
@@ -53,10 +55,11 @@ class Raster:
         If it cannot be opened, has no CRS, no georeference or no such band.
     """
 
-    def __init__(self, path: str, name: str | None = None, band: int = 1, crs: str | None = None):
+    def __init__(self, path: str, name: str | None = None, band: int = 1, crs: str | None = None,
+                 overview: int | None = None):
         self.path, self.band = str(path), int(band)
         self.name = name or os.path.basename(self.path) or self.path
-        self._source = _open(self.path, self.name, self.band)
+        self._source = _open(self.path, self.name, self.band, overview)
         self.crs: str = crs or self._source.crs
         self.shape: tuple[int, int] = self._source.shape
         self.affine: tuple = self._source.affine  # x = a + b·col + c·row, y = d + e·col + f·row
@@ -68,6 +71,26 @@ class Raster:
         if b * f - c * e == 0 or self.affine == (0.0, 1.0, 0.0, 0.0, 0.0, 1.0):
             raise InputError(
                 f"Raster “{self.name}” is not georeferenced (no geotransform). Georeference or warp it first.")
+
+    @property
+    def overviews(self) -> tuple[float, ...]:
+        """How many times as wide as the file's own the cells of its overviews are, in the file's order."""
+        return self._source.overviews
+
+    def overview(self, number: int) -> Raster:
+        """Open one of the file's overviews.
+
+        Parameters
+        ----------
+        number : int
+            Its place in `overviews`. How its cells were made (averaged, nearest …) no file tells.
+
+        Raises
+        ------
+        InputError
+            If it cannot be opened.
+        """
+        return Raster(self.path, self.name, self.band, self.crs, number)
 
     def pixel_of(self, x, y) -> tuple[np.ndarray, np.ndarray]:
         """Return fractional column and row of coordinates in the raster's CRS (0, 0 is the outer corner)."""
@@ -135,17 +158,18 @@ class Raster:
 
 
 class _Rasterio:
-    def __init__(self, path, band):
+    def __init__(self, path, band, overview=None):
         import rasterio
         from rasterio.enums import MaskFlags
         from rasterio.windows import Window as RasterioWindow
         self._window = RasterioWindow
-        self._file = rasterio.open(path)
+        self._file = rasterio.open(path, **({} if overview is None else {"overview_level": overview}))
         self._check(band, self._file.count)
         self._band = band
         t = self._file.transform
         self.affine = (t.c, t.a, t.b, t.f, t.d, t.e)
         self.shape = self._file.shape
+        self.overviews = tuple(float(factor) for factor in self._file.overviews(band))
         self.crs = self._file.crs.to_wkt() if self._file.crs else ""
         self.unit = (self._file.units[band - 1] or "") if self._file.units else ""
         self.category_names = _category_names(path, band)
@@ -167,13 +191,14 @@ class _Rasterio:
 
 
 class _Gdal:
-    def __init__(self, path, band):
+    def __init__(self, path, band, overview=None):
         from osgeo import gdal
+        options = [] if overview is None else [f"OVERVIEW_LEVEL={overview}"]
         if hasattr(gdal, "ExceptionMgr"):
             with gdal.ExceptionMgr(useExceptions=True):
-                self._file = gdal.Open(path)
+                self._file = gdal.OpenEx(path, gdal.OF_RASTER, open_options=options)
         else:
-            self._file = gdal.Open(path)
+            self._file = gdal.OpenEx(path, gdal.OF_RASTER, open_options=options)
         if self._file is None:
             raise OSError(gdal.GetLastErrorMsg() or "not recognised as a raster")
         _Rasterio._check(band, self._file.RasterCount)
@@ -181,6 +206,8 @@ class _Gdal:
         self._error_text = gdal.GetLastErrorMsg
         self.affine = tuple(self._file.GetGeoTransform(can_return_null=False))
         self.shape = (self._file.RasterYSize, self._file.RasterXSize)
+        self.overviews = tuple(self.shape[1] / self._band.GetOverview(i).XSize
+                               for i in range(self._band.GetOverviewCount()))
         self.crs = self._file.GetProjection() or ""
         self.unit = self._band.GetUnitType() or ""
         self.category_names = _category_names(path, band)
@@ -203,9 +230,12 @@ def _finish(values, nodata, mask, scale, offset):
     """Mark cells without data, and apply a scale and offset where the band has one."""
     valid = np.ones(values.shape, bool) if mask is None else mask > 0
     if nodata is not None and not np.isnan(nodata):
-        if values.dtype.kind == "f":
-            valid &= ~np.isclose(values, nodata, rtol=1e-6, atol=0.0)
-        else:
+        if values.dtype.kind == "f" and np.isfinite(nodata):
+            # as np.isclose would tell, but without its copies of the block
+            slack, limits = 1e-6 * abs(nodata), np.finfo(values.dtype)
+            low, high = max(nodata - slack, float(limits.min)), min(nodata + slack, float(limits.max))
+            valid &= (values < low) | (values > high)
+        elif values.dtype.kind != "f":
             valid &= values != nodata
     if scale != 1.0 or offset != 0.0:
         values = (values * scale + offset).astype(np.float32)
@@ -223,14 +253,14 @@ def _category_names(path, band) -> dict[int, str]:
     return {value: name for value, name in enumerate(names or []) if name}
 
 
-def _open(path, name, band):
+def _open(path, name, band, overview=None):
     try:
         import rasterio  # noqa: F401  (only whether it is there)
         backend = _Rasterio
     except ImportError:
         backend = _Gdal
     try:
-        return backend(path, band)
+        return backend(path, band, overview)
     except Exception as error:  # both libraries raise many kinds; the text tells
         raise InputError(
             f"Raster “{name}” cannot be opened: {error}. Check the path, or export the layer to a GeoTIFF."
@@ -238,7 +268,7 @@ def _open(path, name, band):
 
 
 @contextmanager
-def bounded_cache():
+def bounded_cache(most_bytes: int = CACHE_BYTES):
     """Bound the memory that GDAL keeps decoded blocks in while a run lasts."""
     try:
         from osgeo import gdal
@@ -246,7 +276,7 @@ def bounded_cache():
         yield
         return
     before = gdal.GetCacheMax()
-    gdal.SetCacheMax(min(before, CACHE_BYTES))
+    gdal.SetCacheMax(min(before, most_bytes))
     try:
         yield
     finally:

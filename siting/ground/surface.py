@@ -6,6 +6,7 @@ it, it is unknown, and unknown counts as not target.
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import partial
 from typing import NamedTuple
 
 import numpy as np
@@ -32,7 +33,9 @@ class SurfaceLayers:
     class_names : dict of int to str
         Names of land-cover classes, for the words.
     water : PolygonLayer or None
-        One group; `water_is_land` when it holds everything that is not the surface.
+        `water_is_land` when it holds everything that is not the surface.
+    water_waves : ndarray or None
+        Significant wave height of each group of `water` [m]; None where the candidates' own serve.
     avoid : PolygonLayer or None
         Groups with a name and the share of the time [0 to 1] that they spoil.
     dem : Raster or None
@@ -51,6 +54,7 @@ class SurfaceLayers:
     class_names: dict = field(default_factory=dict)
     water: PolygonLayer | None = None
     water_is_land: bool = False
+    water_waves: np.ndarray | None = None
     avoid: PolygonLayer | None = None
     avoid_names: list = field(default_factory=list)
     avoid_shares: np.ndarray | None = None
@@ -96,12 +100,13 @@ class SurfaceLayers:
 
 
 class Spots(NamedTuple):
-    """Worth of each spot at one level, arrays (n_rings, rays), 0 to 1."""
+    """Worth of each spot at one level, arrays (n_rings, rays), 0 to 1; nothing is hidden before sight is looked at."""
 
     target: np.ndarray
     unknown: np.ndarray
     avoid: np.ndarray
     usable: np.ndarray
+    hidden: np.ndarray
 
 
 class Cause(NamedTuple):
@@ -116,10 +121,11 @@ class Surface:
     """The surface around one site, sampled once, told at any level."""
 
     def __init__(self, layers: SurfaceLayers, classes, class_valid, water, avoid, ground, ground_valid,
-                 zero_level, flooded=None):
-        self._layers = layers
+                 zero_level, flooded=None, wave2=None):
+        self._layers, self.wave2 = layers, wave2
+        self.class_at = None
         self._classes, self._class_valid = classes, class_valid
-        self._water = water
+        self.water = water
         self._avoid_groups = avoid
         says = layers.dem_decides or layers.dem_fills_holes
         self._ground, self._ground_valid = (ground, ground_valid) if says else (None, None)
@@ -142,8 +148,8 @@ class Surface:
         if self._classes is not None:
             target[self._wrong] = 0.0
             covered |= self._class_valid
-        if self._water is not None:
-            target *= self._water
+        if self.water is not None:
+            target *= self.water
             covered[...] = True
         return target, covered
 
@@ -168,7 +174,8 @@ class Surface:
             unknown = (~covered).astype(np.float32)
             target = np.where(covered, target, np.float32(0.0))
         usable = target if not self._avoid_groups else target * (1.0 - self.avoid)
-        return Spots(target, unknown if unknown is not None else np.zeros_like(target), self.avoid, usable)
+        nothing = np.zeros_like(target)
+        return Spots(target, unknown if unknown is not None else nothing, self.avoid, usable, nothing)
 
     def _dry(self, level):
         """Tell where the DEM denies the target at a level: where it has a say, and where it alone tells."""
@@ -199,7 +206,7 @@ class Surface:
                 mine = self._classes == value
                 mine &= self._wrong
                 causes.append(Cause(self._class_label(value), "class", mine))
-        if self._ground is not None or self._water is not None:
+        if self._ground is not None or self.water is not None:
             causes += self._causes_beside_classes(level, spots)
         if spots.unknown.any():
             causes.append(Cause("no data", "unknown", spots.unknown))
@@ -220,9 +227,9 @@ class Surface:
             lost[self._wrong] = 0.0
         if self._ground is not None:
             dry = self._dry(level)
-            if self._water is not None:
+            if self.water is not None:
                 # outside the polygons it is land at any level, not drying ground
-                dry &= self._water > 0.5
+                dry &= self.water > 0.5
             dry_share = np.where(dry, lost, np.float32(0.0))
             if dry_share.any():
                 is_told = layers.dem_decides and not layers.dem_is_alone
@@ -235,6 +242,14 @@ class Surface:
                 label = "other ground (by the polygons)"
             causes.append(Cause(label, "land", lost))
         return causes
+
+    def names_at(self, east_m, north_m) -> list[str]:
+        """Name what stands at local points [m]: by its land-cover class, else as ground or structure."""
+        if self.class_at is None:
+            return ["ground or structure"] * len(east_m)
+        values, valid = self.class_at(np.asarray(east_m), np.asarray(north_m))
+        return [self._class_label(value) if ok else "ground or structure"
+                for value, ok in zip(values.tolist(), valid.tolist())]
 
     def _class_label(self, value) -> str:
         text = f"{value:g}"
@@ -264,6 +279,11 @@ class SurfaceSampler:
         The sites, WGS 84 [°].
     reach_m : array_like
         Farthest spot at each site [m].
+
+    Attributes
+    ----------
+    dem : RasterSampler or None
+        The DEM where it has a say, or where it shows the ground that is the surface.
     """
 
     def __init__(self, layers: SurfaceLayers, lon, lat, reach_m):
@@ -277,12 +297,13 @@ class SurfaceSampler:
             return PolygonSampler(one, lon, lat, reach_m) if one is not None else None
 
         self._landcover = raster(layers.landcover)
-        self._dem = raster(layers.dem) if layers.dem_decides or layers.dem_fills_holes else None
+        is_ground = layers.dem is not None and not layers.is_water
+        self.dem = raster(layers.dem) if layers.dem_decides or layers.dem_fills_holes or is_ground else None
         self._water, self._avoid = polygon(layers.water), polygon(layers.avoid)
 
     def cell_m(self, site: int) -> float:
         """Return the finest cell among the rasters at a site [m]; 0 without a raster."""
-        told = (self._landcover, self._dem if self.layers.dem_decides else None)
+        told = (self._landcover, self.dem if self.layers.dem_decides else None)
         cells = [s.cell_m(site) for s in told if s is not None]
         cells = [c for c in cells if np.isfinite(c)]
         return min(cells) if cells else 0.0
@@ -301,19 +322,31 @@ class SurfaceSampler:
         -------
         Surface
         """
-        classes = class_valid = ground = ground_valid = water = None
+        classes = class_valid = ground = ground_valid = water = wave2 = None
         if self._landcover is not None:
             classes, class_valid = self._landcover.sample_grid(site, grid)
-        if self._dem is not None and (self.layers.dem_decides or not class_valid.all()):
-            ground, ground_valid = self._dem.sample_grid(site, grid)
+        fills = self.layers.dem_fills_holes and not class_valid.all()
+        if self.dem is not None and (self.layers.dem_decides or fills):
+            ground, ground_valid = self.dem.sample_grid(site, grid)
         if self._water is not None:
-            water = self._water.coverage(site, grid).get(0)
-            if water is None:
-                water = np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
+            cover = self._water.coverage(site, grid)
+            water = np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
+            for part in cover.values():
+                water = np.minimum(water + part, 1.0)
             if self.layers.water_is_land:
                 water = 1.0 - water
+            elif self.layers.water_waves is not None:
+                # polygons without a wave height leave it to the candidate's own
+                told = np.minimum(sum((part for group, part in cover.items() if not np.isnan(
+                    self.layers.water_waves[group])), np.zeros_like(water)), 1.0)
+                wave2 = (sum((part * np.float32(self.layers.water_waves[group] ** 2) for group, part in cover.items()
+                              if not np.isnan(self.layers.water_waves[group])), np.zeros_like(water)), told)
         avoid = self._avoid.coverage(site, grid) if self._avoid is not None else {}
         flooded = None
         if self.layers.inflow is not None:
-            flooded = self.layers.inflow.reaches(*self._dem.pixels(site, *grid.east_north()))
-        return Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, flooded)
+            flooded = self.layers.inflow.reaches(*self.dem.pixels(site, *grid.east_north()))
+        surface = Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, flooded,
+                          wave2)
+        if self._landcover is not None:
+            surface.class_at = partial(self._landcover.sample, site)
+        return surface

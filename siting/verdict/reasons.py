@@ -7,6 +7,7 @@ import numpy as np
 
 from ..assess import SHARE_ROUNDING, Assessment
 from ..ground.kernels import Kernels
+from .hiding import Blocked, blocked, blocked_words, hidden_causes
 
 NOTICEABLE = 0.25
 """Part of a ring's arc within a bin from which a cause is said to lie there."""
@@ -23,7 +24,7 @@ class Spoil(NamedTuple):
     names : list of str
         Names of the causes, by index.
     kinds : list of str
-        ``class``, ``land``, ``dry``, ``unknown`` or ``avoid``, by index.
+        ``class``, ``land``, ``dry``, ``unknown``, ``avoid`` or ``hidden``, by index.
     cause : ndarray of int
         Index of the cause that takes most of the footprints that fail; -1 where none fails.
     lost : ndarray
@@ -34,6 +35,8 @@ class Spoil(NamedTuple):
         The level looked at, relative to the zero level [m].
     weight : ndarray, shape (causes, bins)
         Share each cause takes, summed over the angles that fail.
+    blocked : sequence of Blocked
+        What takes whole footprints, such as the skyline.
     """
 
     names: list
@@ -44,6 +47,7 @@ class Spoil(NamedTuple):
     far_m: np.ndarray
     level_m: float
     weight: np.ndarray
+    blocked: tuple = ()
 
 
 def spoil(assessment: Assessment) -> Spoil:
@@ -67,15 +71,16 @@ def spoil(assessment: Assessment) -> Spoil:
     nothing = np.zeros(bins)
     if not bad.any():
         return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
-    causes = a.surface.causes(a.candidate.zero_level_m + level_m)
+    causes = a.surface.causes(a.candidate.zero_level_m + level_m) + hidden_causes(a, level)
+    walls: list[Blocked] = blocked(a, level, bad)
     if not causes:
-        return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
+        return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)), walls)
     grid = a.kernels.grid
     kernels = a.kernels.part(level * angles, (level + 1) * angles)
     per_ring = np.stack([mean_in_bins(c.share, bins) for c in causes])
     weights = kernels.ring_weights()
     lost = weights @ per_ring
-    missing = np.sum((1.0 - a.usable[level]) * bad, axis=0)
+    missing = np.sum((1.0 - a.usable_seen[level]) * bad, axis=0)
     # footprints are wider than narrow bins: what spoils them may lie beside their bin
     beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * missing)
     if len(beside):
@@ -98,7 +103,7 @@ def spoil(assessment: Assessment) -> Spoil:
     near = np.where(has, grid.edges_m[np.argmax(there, axis=0)], 0.0)
     last = len(there) - np.argmax(there[::-1], axis=0)
     far = np.where(has, grid.edges_m[np.minimum(last, len(grid.edges_m) - 1)], 0.0)
-    return Spoil([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total)
+    return Spoil([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total, walls)
 
 
 def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
@@ -145,19 +150,25 @@ def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray)
     return (up_to(centre + half) - up_to(centre - half)) / (2.0 * half)
 
 
-def main_cause(spoiled: Spoil, bins: np.ndarray) -> tuple[str, float, float] | None:
+def main_cause(spoiled: Spoil, bins: np.ndarray, assessment: Assessment) -> tuple[str, float, float] | None:
     """Name what takes most over a set of bins.
 
     Parameters
     ----------
     spoiled : Spoil
     bins : ndarray of bool
+    assessment : Assessment
+        The same.
 
     Returns
     -------
     (name, near_m, far_m) or None
         The middle of its bounds over the bins where it dominates; None where nothing fails.
     """
+    in_them = spoiled.weight[:, bins].sum(axis=1).max(initial=0.0)
+    whole = max(spoiled.blocked, key=lambda one: one.weight[bins].sum(), default=None)
+    if whole is not None and whole.weight[bins].sum() > in_them:
+        return blocked_words(assessment, whole.kind, bins & (whole.weight > 0)), np.nan, np.nan
     if not len(spoiled.names) or not np.any(bins & (spoiled.cause >= 0)):
         return None
     index = int(np.argmax(spoiled.weight[:, bins].sum(axis=1)))

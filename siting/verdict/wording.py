@@ -6,7 +6,9 @@ import math
 import numpy as np
 
 from ..assess import Assessment
+from .hiding import blocked_words
 from .reasons import Spoil, main_cause
+from .twosurfaces import rivals, rivals_words
 from .score import Criterion, Score
 
 MAX_TEXT = 250
@@ -77,10 +79,14 @@ def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
     counts, width, cause = a.counts.tolist(), a.windows.width.tolist(), spoiled.cause.tolist()
     near, far, lost = spoiled.near_m.tolist(), spoiled.far_m.tolist(), spoiled.lost.tolist()
     at_level = level_words(spoiled.level_m, len(a.candidate.levels_m))
-    texts = []
+    texts, other = [], rivals(a)
+    whole = _blocked_by_bin(spoiled)
     for i in range(a.settings.bins):
         if not any_bad[i]:
             texts.append("" if counts[i] else _too_little(a, i))
+            continue
+        if whole[i] is not None and (cause[i] < 0 or whole[i].weight[i] > spoiled.weight[cause[i], i]):
+            texts.append(cut(_whole_words(a, whole[i].kind, i, angle, bad[:, i])))
             continue
         if cause[i] < 0:
             texts.append("")
@@ -91,8 +97,30 @@ def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
         text = f"{what} takes {max(100 * lost[i], 1):.0f} % of the footprints {angles}{at_level}"
         if width[i] > 0 and not counts[i]:
             text += f"; {_too_little(a, i)}"
-        texts.append(cut(text))
-    return texts
+        texts.append(text)
+    return [cut("; ".join(part for part in (other.get(i), text) if part)) for i, text in enumerate(texts)]
+
+
+def _blocked_by_bin(spoiled):
+    """Return what takes most whole footprints in each bin; None where nothing does."""
+    bins = spoiled.cause.size
+    if not spoiled.blocked:
+        return [None] * bins
+    weight = np.stack([one.weight for one in spoiled.blocked])
+    most = np.argmax(weight, axis=0)
+    return [spoiled.blocked[most[i]] if weight[most[i], i] > 0 else None for i in range(bins)]
+
+
+def _whole_words(a, kind, i, angle, bad):
+    """Say what takes whole footprints of a bin, and which."""
+    low, high = int(np.argmax(bad)), len(bad) - 1 - int(np.argmax(bad[::-1]))
+    which = f"from {angle[low]} to {angle[high]}°" if high > low else f"at {angle[low]}°"
+    text = f"{blocked_words(a, kind, np.arange(a.settings.bins) == i)}"
+    if kind != "rough":
+        text += f" {'hides the satellites' if kind == 'skyline' else 'takes the reflections'} {which}"
+    if a.windows.width[i] > 0 and not a.counts[i]:
+        text += f"; {_too_little(a, i)}"
+    return text
 
 
 def _too_little(a: Assessment, i: int) -> str:
@@ -147,6 +175,12 @@ def azimuth_words(chosen: np.ndarray, width_deg: float, most: int = 3) -> str:
     return text + (f" and {more} more ranges" if more > 1 else " and one more range" if more else "")
 
 
+def _lost(a: Assessment) -> np.ndarray:
+    """Tell the bins whose loss matters: those that only skyline, shadows and waves take, where these are most."""
+    shut_out = a.is_shut_out
+    return shut_out if shut_out.sum() > a.counts.sum() else ~a.counts
+
+
 def advice(assessment: Assessment, spoiled: Spoil, sky: str = "") -> str:
     """Say where a candidate is usable and what spoils the rest.
 
@@ -168,23 +202,25 @@ def advice(assessment: Assessment, spoiled: Spoil, sky: str = "") -> str:
     width = a.settings.bin_width_deg
     at_level = level_words(spoiled.level_m, len(a.candidate.levels_m))
     if not some.any():
-        cause = main_cause(spoiled, np.ones(a.settings.bins, bool))
+        cause = main_cause(spoiled, _lost(a), a)
         return cut("usable nowhere" + (f": {where_it_lies(*cause)}{at_level}" if cause else ""))
     chosen = counts if counts.any() else some
     low, high = angle[a.windows.first[chosen].min()], angle[a.windows.last[chosen].max()]
     full = low == angle[0] and high == angle[-1]
     text = f"usable {'' if full and counts.any() else 'only '}from {degrees(low)} to {degrees(high)}° "
     text += azimuth_words(chosen, width)
-    inside = main_cause(spoiled, chosen)
+    inside = main_cause(spoiled, chosen, a)
     if inside and not full:
         text += f": {where_it_lies(*inside)}{at_level}"
+    if rivals(a):
+        text += f"; {rivals_words(a)}"
     if counts.any() and sky:
         text += f"; {sky}"
     if not counts.any():
         best = int(np.argmax(a.windows.width))
         text += f"; {_too_little(a, best)}"
     elif not chosen.all():
-        outside = main_cause(spoiled, ~chosen)
+        outside = main_cause(spoiled, _lost(a), a)
         if outside:
             text += f"; elsewhere {where_it_lies(*outside)}"
     return cut(text)
@@ -208,10 +244,10 @@ def limit_words(assessment: Assessment, spoiled: Spoil, result: Score, criteria:
             text = f"no direction counts: {_too_little(a, best)} in the best window"
         else:
             text = "no direction has a window of usable elevation angles"
-        cause = main_cause(spoiled, np.ones(a.settings.bins, bool))
+        cause = main_cause(spoiled, _lost(a), a)
         return cut(text + (f"; {cause[0]}" if cause else ""))
     one, value = criteria[result.limiting], values[result.limiting]
     need = one.need(result.desirability[result.limiting])
     text = f"{one.label}: {value:.3g}{one.unit} ({need})"
-    cause = main_cause(spoiled, ~a.counts if one.key == "az_span" else a.counts)
+    cause = main_cause(spoiled, _lost(a) if one.key == "az_span" else a.counts, a)
     return cut(text + (f"; {cause[0]}" if cause else ""))

@@ -22,6 +22,7 @@ from qgis.PyQt.QtGui import QColor
 from stillwater.processing_algs import (
     blindsky,
     footprints,
+    horizon,
     rankcandidates,
     samplinginterval,
     skyarcs,
@@ -40,6 +41,7 @@ OUTPUTS = {
     "skyarcs.qml": ("skyarcs", "OUTPUT", skyarcs.COLUMNS),
     "blindsky.qml": ("blindsky", "OUTPUT", blindsky.COLUMNS),
     "samplinginterval.qml": ("samplinginterval", "OUTPUT", samplinginterval.COLUMNS),
+    "horizon.qml": ("horizon", "OUTPUT", horizon.COLUMNS),
 }
 WITHOUT_SURFACE = ("footprints", "skyarcs", "blindsky", "samplinginterval")
 SITES = [(scenes.SHORE_X + 30.0, scenes.MIDDLE_Y), (scenes.SHORE_X - 300.0, scenes.MIDDLE_Y)]  # at sea, far inland
@@ -57,6 +59,9 @@ def outputs(provider, coast):
     made = {}
     for algorithm in dict.fromkeys(owner for owner, _output, _columns in OUTPUTS.values()):
         surface = {} if algorithm in WITHOUT_SURFACE else dict(coast)
+        if algorithm == "horizon":
+            # the classes stand for heights: any ground will do
+            surface = {"DEM": coast["LANDCOVER"], "ANTENNA_HEIGHT": 100.0, "MAX_DISTANCE": 500.0}
         if algorithm == "surfacequality":
             surface["DETAIL"] = "TEMPORARY_OUTPUT"
         result = processing.run(f"stillwater:{algorithm}", {

@@ -137,19 +137,20 @@ def test_a_dem_of_the_water_surface_never_overrules_water(tmp_path, coast, sea_f
     cells[:, 500:] = {"empty": -9999.0, "flattened": 0.0, "above": 1.7}[sea_floor]
     dem = raster(tmp_path / "dem.tif", cells, nodata=-9999)
     for told in (coast, {"WATER": polygons(SEA_POLYGON)}):
-        feedback = Feedback()
-        with_dem = figures(feedback, DEM=dem, LEVEL_LOW=-2, LEVEL_HIGH=1, **told)
-        without = figures(LEVEL_LOW=-2, LEVEL_HIGH=1, **told)
-        assert with_dem == pytest.approx(without, abs=1e-3)
-        assert "drying out at low level was not checked" in feedback.log
+        for level in (-2, 1):
+            feedback = Feedback()
+            with_dem = figures(feedback, DEM=dem, LEVEL_LOW=level, LEVEL_HIGH=level, name="target", **told)
+            without = figures(LEVEL_LOW=level, LEVEL_HIGH=level, name="target", **told)
+            assert with_dem == pytest.approx(without, abs=1e-3)
+            assert "drying out at low level was not checked" in feedback.log
 
 
 def test_with_a_flattened_dem_alone_the_low_ground_is_water(tmp_path, coast):
     cells = np.full((1000, 1000), 3.0, np.float32)
     cells[:, 500:] = 0.0
     feedback = Feedback()
-    alone = figures(feedback, DEM=raster(tmp_path / "dem.tif", cells))
-    assert alone == pytest.approx(figures(**coast), abs=0.02)
+    alone = figures(feedback, DEM=raster(tmp_path / "dem.tif", cells), name="target")
+    assert alone == pytest.approx(figures(name="target", **coast), abs=0.02)
     assert "Only the DEM tells where water is" in feedback.log
 
 

@@ -109,9 +109,9 @@ def test_the_advice_gives_the_range_of_angles_and_the_car_park_as_far_as_footpri
 
 
 def test_where_nothing_fails_there_is_no_cause(local_rings, candidate):
-    _assessment, spoiled = judged(SurfaceLayers(water=local_rings((EVERYWHERE, [], 0))), candidate(5.0))
+    assessment, spoiled = judged(SurfaceLayers(water=local_rings((EVERYWHERE, [], 0))), candidate(5.0))
     assert np.all(spoiled.cause == -1) and np.all(spoiled.lost == 0)
-    assert main_cause(spoiled, np.ones(72, bool)) is None
+    assert main_cause(spoiled, np.ones(72, bool), assessment) is None
 
 
 def test_of_two_causes_the_one_that_takes_more_is_named(local_rings, candidate):
@@ -120,9 +120,9 @@ def test_of_two_causes_the_one_that_takes_more_is_named(local_rings, candidate):
     layers = SurfaceLayers(water=local_rings((EVERYWHERE, [], 0)),
                            avoid=local_rings((park, [], 0), (berth, [], 1), groups=2),
                            avoid_names=["car park", "berth"], avoid_shares=np.array([0.5, 1.0]))
-    _assessment, spoiled = judged(layers, candidate(5.0))
+    assessment, spoiled = judged(layers, candidate(5.0))
     assert spoiled.names[spoiled.cause[16]].startswith("car park")
-    name, near, far = main_cause(spoiled, np.arange(72) == 16)
+    name, near, far = main_cause(spoiled, np.arange(72) == 16, assessment)
     assert name == "car park (there 50 % of the time)"
     assert spoiled.cause[54] == -1, "to the west there is nothing to tell"
     both = spoiled.weight[:, 16]

@@ -1,0 +1,1 @@
+"""What the surface returns: permittivity, reflection, roughness, and the strength of the interference."""

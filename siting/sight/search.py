@@ -1,0 +1,191 @@
+"""Finding what stands highest along rays over a raster, without looking at most of it.
+
+From large blocks to small ones, a stretch of a ray is given up as soon as the greatest height in
+the blocks around it cannot raise the skyline; the cells themselves are read only where it can,
+the most promising stretches first.
+"""
+from __future__ import annotations
+
+from typing import Callable, NamedTuple
+
+import numpy as np
+
+from ..errors import Cancelled
+from .rays import Rays
+from .relief import BLOCK, SIZES, STEP, Relief
+
+CELL_STEP = 0.45
+"""Step along a ray at full resolution [cells]."""
+STRETCH = 64
+"""Steps in a stretch, for blocks of `BLOCK` cells: it stays within a block's side of its middle."""
+TOLERANCE = 3.5e-6
+"""Gain of slope that is not looked for (0.0002°)."""
+START_CELLS = 0.7
+"""The ray begins this far out [cells], so that the antenna's own cell hides nothing."""
+CENTRED_FROM = 4.0
+"""From so many half diagonals of a cell on, its distance is that of its centre; nearer, that of the ray's own point."""
+AT_ONCE = 4096
+"""Stretches looked at together."""
+
+
+class Best(NamedTuple):
+    """The highest slope found on each ray, and where; both arrays are written to.
+
+    Attributes
+    ----------
+    slope : ndarray, shape (rays,)
+        Tangent of the elevation angle; -inf where nothing was met.
+    dist_m : ndarray, shape (rays,)
+    """
+
+    slope: np.ndarray
+    dist_m: np.ndarray
+
+    def raise_to(self, ray, slope, dist_m) -> None:
+        """Take over what is higher; a ray may occur several times."""
+        order = np.argsort(slope, kind="stable")
+        ray, slope, dist_m = ray[order], slope[order], dist_m[order]
+        # of equal indices the last assignment stays: the highest
+        highest = np.full(self.slope.shape, -np.inf)
+        where = np.full(self.slope.shape, np.nan)
+        highest[ray], where[ray] = slope, dist_m
+        better = highest > self.slope
+        self.slope[better], self.dist_m[better] = highest[better], where[better]
+
+
+class Search:
+    """Looks along the rays of one site over one raster.
+
+    Parameters
+    ----------
+    relief : Relief
+    rays : Rays
+        Of the same raster.
+    antenna_m : float
+        Height of the antenna [m].
+    reach_m : float
+        How far to look [m].
+    earth_m : float
+        Radius of the Earth times the refraction factor [m].
+    is_cancelled : callable
+    """
+
+    def __init__(self, relief: Relief, rays: Rays, antenna_m: float, reach_m: float, earth_m: float,
+                 is_cancelled: Callable[[], bool]):
+        self.relief, self.rays, self.antenna_m, self.reach_m = relief, rays, antenna_m, reach_m
+        self._earth_m, self._is_cancelled = earth_m, is_cancelled
+        self.step_m = CELL_STEP / rays.cells_per_m
+        self.steps = STRETCH * relief.block // BLOCK
+        self.stretch_m = self.steps * self.step_m
+
+    def slope(self, height_m, dist_m):
+        """Return the tangent of the elevation angle of heights [m] at distances [m]."""
+        return (height_m - self.antenna_m - dist_m**2 / (2.0 * self._earth_m)) / dist_m
+
+    def raise_best(self, best: Best, floor: float, elsewhere=None) -> None:
+        """Raise the skyline to what this raster shows.
+
+        Parameters
+        ----------
+        best : Best
+        floor : float
+            Slopes below are of no interest; -inf for none.
+        elsewhere : callable, optional
+            Given rays and distances (and the half-width of stretches, for whole stretches), tells where another
+            raster takes precedence.
+        """
+        ray, number, bound = self._promising(best, floor, elsewhere)
+        # the most promising stretch of each ray first, then twice as many each time
+        order = np.lexsort((-bound, ray))
+        ray, number, bound = ray[order], number[order], bound[order]
+        place = np.arange(len(ray)) - np.searchsorted(ray, ray)
+        first, count = 0, 1
+        while len(ray):
+            if self._is_cancelled():
+                raise Cancelled("stopped by the user")
+            now = place < first + count
+            for start in range(0, np.count_nonzero(now), AT_ONCE):
+                some = np.flatnonzero(now)[start:start + AT_ONCE]
+                self._look(best, ray[some], number[some], elsewhere)
+            first, count = first + count, 2 * count
+            left = ~now & (bound > np.maximum(best.slope, floor)[ray] + TOLERANCE)
+            ray, number, bound, place = ray[left], number[left], bound[left], place[left]
+
+    def _promising(self, best, floor, elsewhere):
+        """List the stretches that could raise the skyline, with the bound of each."""
+        rays = len(best.slope)
+        size = SIZES - 1
+        length = self.stretch_m * STEP**size
+        number = np.arange(int(np.ceil(self.reach_m / length)))
+        ray, number = np.repeat(np.arange(rays), len(number)), np.tile(number, rays)
+        while True:
+            # where a stretch goes on beyond the reach, the last point looked at is as good a middle
+            middle = np.minimum((number + 0.5) * length, self.reach_m)
+            col, row = self.rays.roughly(ray, middle)
+            bound = self._bound(self.relief.upper(size, col, row), number * length, length)
+            keep = (bound > np.maximum(best.slope, floor)[ray] + TOLERANCE) & (number * length < self.reach_m)
+            if elsewhere is not None:
+                keep[keep] = ~elsewhere(ray[keep], middle[keep], 0.5 * length)
+            ray, number, bound = ray[keep], number[keep], bound[keep]
+            if size == 0:
+                return ray, number, bound
+            size, length = size - 1, length / STEP
+            ray = np.repeat(ray, STEP)
+            number = (number[:, None] * STEP + np.arange(STEP)).ravel()
+
+    def _bound(self, height_m, near_m, length_m):
+        """Return what no slope within stretches exceeds; the centre of a cell may lie a little outside."""
+        near = np.maximum(near_m - self.rays.radius_m, 0.0)
+        far = near_m + length_m + self.rays.radius_m
+        over = height_m - self.antenna_m - near**2 / (2.0 * self._earth_m)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(over > 0, over / near, over / far)
+
+    def _look(self, best, ray, number, elsewhere):
+        """Read the cells along stretches and raise the skyline where they do."""
+        dist = number[:, None] * self.stretch_m + (np.arange(self.steps) + 0.5) * self.step_m
+        ray = np.broadcast_to(ray[:, None], dist.shape)
+        col, row = self.rays.exactly(ray, np.minimum(dist, self.reach_m))
+        height = self.relief.heights(col, row)
+        whole = np.floor(row), np.floor(col)
+        cell_m = self.step_m / CELL_STEP
+        skip = (dist < START_CELLS * cell_m) | (dist > self.reach_m)
+        if number.min() == 0:
+            skip |= (whole[0] == self.rays.own_cell[0]) & (whole[1] == self.rays.own_cell[1])
+        if elsewhere is not None:
+            skip |= elsewhere(ray, dist, None)
+        ahead = self.rays.along[ray]
+        centre = dist + ahead[..., 0] * (whole[1] + 0.5 - col) + ahead[..., 1] * (whole[0] + 0.5 - row)
+        at = np.where(dist < CENTRED_FROM * self.rays.radius_m, dist, centre)
+        slope = self.slope(height, at)
+        slope[skip | np.isnan(slope)] = -np.inf
+        top = np.argmax(slope, axis=1)
+        line = np.arange(len(top))
+        best.raise_to(ray[:, 0], slope[line, top], at[line, top])
+
+    def known_to(self, rays: int) -> np.ndarray:
+        """Tell how far along each ray the raster holds data, to about two of the smallest blocks [m]; 0 without any."""
+        known = np.zeros(rays)
+        everyone = np.arange(rays)
+        last = max(self.reach_m - 0.5 * self.relief.block / self.rays.cells_per_m, 0.5 * self.reach_m)
+        col, row = self.rays.roughly(everyone, np.full(rays, last))
+        reached = self.relief.has_any(0, col, row)
+        known[reached] = self.reach_m
+        left = everyone[~reached]
+        if not len(left):
+            return known
+        size = SIZES - 1
+        length = self.stretch_m * STEP**size
+        number = np.arange(int(np.ceil(self.reach_m / length)))
+        col, row = self.rays.roughly(left[:, None], np.minimum((number + 0.5) * length, self.reach_m))
+        near_data = self.relief.upper(size, col, row) > -np.inf
+        farthest = np.where(near_data.any(axis=1), len(number) - 1 - np.argmax(near_data[:, ::-1], axis=1), -1)
+        # the last large stretches with data anywhere near, once more with small ones
+        small = STEP**size
+        number = np.maximum(farthest - 2, 0)[:, None] * small + np.arange(4 * small)
+        middle = (number + 0.5) * self.stretch_m
+        col, row = self.rays.roughly(left[:, None], np.minimum(middle, self.reach_m))
+        found = self.relief.has_any(0, col, row) & (middle < self.reach_m)
+        reach = np.where(found, (number + 1.0) * self.stretch_m, 0.0).max(axis=1)
+        known[left] = np.minimum(reach, self.reach_m)
+        return known

@@ -1,0 +1,131 @@
+"""What hides footprints, in causes and words: things in the way, skyline, shadows, waves and rough ground."""
+from __future__ import annotations
+
+from typing import NamedTuple
+
+import numpy as np
+
+from ..assess import SHARE_ROUNDING, Assessment
+from ..ground.surface import Cause
+from ..reflection.roughness import greatest_angle_deg
+
+HIDDEN, SKYLINE, SHADOW, ROUGH, TURNED = "hidden", "skyline", "shadow", "rough", "turned"
+
+
+class Blocked(NamedTuple):
+    """What takes footprints as a whole, beside what lies in them; arrays of shape (bins,).
+
+    Attributes
+    ----------
+    kind : str
+        ``skyline``, ``shadow``, ``rough`` or ``turned``.
+    weight : ndarray
+        What it takes, summed over the angles that fail.
+    """
+
+    kind: str
+    weight: np.ndarray
+
+
+def hidden_causes(assessment: Assessment, level: int, most_bins: int = 12) -> list[Cause]:
+    """List what hides spots from the antenna at a level, by what stands in the way.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    level : int
+        Index of the level.
+
+    Returns
+    -------
+    list of Cause
+        Such as “hidden by building, 4.0 m out”.
+    """
+    a = assessment
+    spots = a.spots(level)
+    if a.sight is None or not spots.hidden.any():
+        return []
+    share = spots.target * (1.0 - spots.avoid) * spots.hidden
+    if not share.any():
+        return []
+    grid, bins = a.kernels.grid, a.settings.bins
+    dist = a.sight.hider_m(a.level_z_m(level), a.candidate.zero_level_m, share > 0, bins)
+    found = np.flatnonzero(np.isfinite(dist))
+    azimuth = np.radians(a.settings.bin_centre_deg[found])
+    names = a.surface.names_at(dist[found] * np.sin(azimuth), dist[found] * np.cos(azimuth))
+    causes = []
+    per_bin = grid.rays_per_bin
+    for name in dict.fromkeys(names):
+        mine = found[[i for i, other in enumerate(names) if other == name]]
+        chosen = np.zeros(bins, bool)
+        chosen[mine] = True
+        out = float(np.median(dist[mine]))
+        causes.append(Cause(f"hidden by {name} {_metres(out)} m out", HIDDEN,
+                            share * np.repeat(chosen, per_bin).astype(np.float32)))
+    return causes
+
+
+def _metres(value):
+    return f"{value:.1f}" if value < 9.95 else f"{value:.0f}"
+
+
+def blocked(assessment: Assessment, level: int, bad: np.ndarray) -> list[Blocked]:
+    """List what takes whole footprints at a level: skyline, shadow, roughness, ground turned away.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    level : int
+    bad : ndarray of bool, shape (angles, bins)
+        Angles that fail.
+
+    Returns
+    -------
+    list of Blocked
+    """
+    a, found = assessment, []
+    usable = a.usable_seen[level]
+    if a.is_clear is not None:
+        found.append(Blocked(SKYLINE, np.sum(usable * ~a.is_clear * bad, axis=0)))
+    if a.unlit is not None:
+        found.append(Blocked(SHADOW, np.sum(a.unlit[level] * bad, axis=0)))
+    if a.planes is not None:
+        found.append(Blocked(TURNED, np.sum(usable * ~a.planes.is_lit[level] * bad, axis=0)))
+    is_rough = (a.share >= a.settings.min_share - SHARE_ROUNDING) & (a.loss_db.max(axis=0) > a.settings.max_loss_db)
+    if is_rough.any():
+        found.append(Blocked(ROUGH, np.sum(is_rough & bad, axis=0).astype(float)))
+    return [one for one in found if one.weight.any()]
+
+
+def blocked_words(assessment: Assessment, kind: str, bins: np.ndarray) -> str:
+    """Say what takes whole footprints over some bins, with its figures.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    kind : str
+        See `Blocked`.
+    bins : ndarray of bool or int
+        Bins spoken of.
+
+    Returns
+    -------
+    str
+        Such as “skyline up to 14.2° (at 210°, 320 m off)”.
+    """
+    a = assessment
+    if kind == SKYLINE:
+        angle = np.where(np.isin(np.arange(a.settings.bins), np.arange(a.settings.bins)[bins]),
+                         a.sight.skyline.el_deg, -np.inf)
+        highest = int(np.argmax(angle))
+        return (f"skyline {'up to ' if np.sum(np.isfinite(angle)) > 1 else ''}{angle[highest]:.1f}° "
+                f"(at {a.settings.bin_centre_deg[highest]:.0f}°, {a.sight.skyline.dist_m[highest]:.0f} m off)")
+    if kind == SHADOW:
+        return "the shadow of what stands behind"
+    if kind == TURNED:
+        return "ground turned away from the satellites"
+    rms = a.rms_m[..., bins]
+    worst = float(np.nanmax(rms))
+    angle = float(greatest_angle_deg(worst, a.settings.max_loss_db, a.settings.wavelength_m))
+    what = f"rough ground ({worst:.2f} m rms)" if a.planes is not None else f"waves of {4 * worst:.2f} m"
+    return f"{what} cost over {a.settings.max_loss_db:g} dB above {angle:.1f}°"
