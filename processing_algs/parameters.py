@@ -164,7 +164,8 @@ def roughness():
                        "A significant wave height for each site instead of WAVE_HEIGHT (NULL: WAVE_HEIGHT).", True),
         numeric_column("WATER_WAVE", "Wave height of the water polygons [m]", "WATER",
                        "Field of WATER with the significant wave height of each polygon, where sheltered basins and "
-                       "surf lie side by side; it goes before the site's own (NULL: the site's own counts there).", True),
+                       "surf lie side by side; it goes before the site's own (NULL: the site's own counts there).",
+                       True),
         number("DEM_NOISE", "Noise of the elevation model [m]", 0.1,
                "Rms error of the DEM from cell to cell, which is not the ground's roughness: for snow and soil it is "
                "taken off the residuals, and what stands out by less hides nothing.", 0.0, None, True),

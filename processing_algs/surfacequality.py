@@ -29,8 +29,10 @@ COLUMNS = [
 ]
 DETAIL_COLUMNS = [
     SITE, AZIMUTH, Column("el_deg", "number", "Elevation angle [°]"),
-    Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES, Column("rough_m", "number", "Rms height of the surface [m]"),
+    Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES,
+    Column("rough_m", "number", "Rms height of the surface [m]"),
     Column("tilt_deg", "number", "Tilt of the ground [°]"), Column("loss_db", "number", "Loss by roughness [dB]"),
+    Column("return_db", "number", "Return of the smooth surface [dB]"),
 ]
 
 
@@ -74,7 +76,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
                 continue
             self._write_sectors(output, fields, one, index, frame, feedback)
             if detail is not None:
-                self._write_detail(detail, detail_fields, one)
+                self._write_detail(detail, detail_fields, one, run.returns_db)
         results = {"OUTPUT": output.dest_id}
         if detail is not None:
             results["DETAIL"] = detail.dest_id
@@ -108,13 +110,14 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
                                            *(m[i] for m in means), *ground, height, reasons[i]])
 
     @staticmethod
-    def _write_detail(detail, fields, one):
+    def _write_detail(detail, fields, one, returns_db):
         settings, candidate = one.settings, one.candidate
         columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
         tilt = np.full(one.usable.shape, np.nan) if one.planes is None else one.planes.tilt_deg
         columns += [_or_none(part).transpose(2, 1, 0) for part in (one.rms_m, tilt)]
         columns.append(np.where(np.isnan(one.rms_m), None, one.loss_db.astype(object)).transpose(2, 1, 0))
         bins, angles, levels = columns[0].shape
+        columns.append(np.broadcast_to(returns_db[:, None], columns[0].shape))
         number = np.arange(bins * angles * levels)
         azimuth = settings.bin_centre_deg[number // (angles * levels)].tolist()
         angle = np.array(settings.elevation_deg)[number // levels % angles].tolist()

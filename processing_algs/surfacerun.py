@@ -14,13 +14,18 @@ from ..siting.fresnel import first_zone
 from ..siting.ground.checks import check_raster
 from ..siting.ground.classes import parse_classes
 from ..siting.ground.surface import SurfaceLayers
+from ..siting.reflection.coefficients import decibels, fresnel
+from ..siting.reflection.strength import window_by_return
+from ..siting.reflection.surfaces import BY_PURPOSE, surface_permittivity
 from ..siting.sight.looking import SightLayers
-from ..siting.signals import wavelength_m
+from ..siting.signals import SPEED_OF_LIGHT_M_S, wavelength_m
 from ..siting.verdict.windows import bin_count, elevation_angles
 from . import parameters as define
 from .inputs import field_index, open_raster, read_candidates, read_polygons, source_of, tell_problems, wkt_of
 from .terrainrun import find_buried, read_terrain
 
+FAINT_DB = -15.0
+"""Return below which interference is told to be faint [dB]; a convention."""
 TERRAIN_PART = 5.0
 """Part of the progress bar that preparing the terrain takes [%]."""
 
@@ -53,6 +58,12 @@ class SurfaceRun:
     reach_m: np.ndarray
     purpose: str
     sight: SightLayers | None = None
+
+    @property
+    def returns_db(self) -> np.ndarray:
+        """Co-polar reflection of a smooth surface of the run's kind at each elevation angle [dB]."""
+        epsilon = surface_permittivity(self.purpose, SPEED_OF_LIGHT_M_S / self.settings.wavelength_m)
+        return decibels(fresnel(epsilon, np.array(self.settings.elevation_deg)).co_polar)
 
 
 def parameter_definitions(with_arcs: bool) -> list:
@@ -123,7 +134,22 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
     layers.check()
     _check_layers(layers, candidates, reach, settings, feedback)
     _tell_what_is_not_looked_at(layers, candidates, terrain, feedback)
-    return SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight)
+    run = SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight)
+    _tell_returns(run, feedback)
+    return run
+
+
+def _tell_returns(run, feedback):
+    """Say how much the surface returns at the angles looked at, and which window that suggests."""
+    angle, returns = run.settings.elevation_deg, run.returns_db
+    text = (f"What {BY_PURPOSE[run.purpose].label} returns when smooth, in the antenna's own polarisation: "
+            f"{returns[0]:.1f} dB at {angle[0]:g}°, {returns[-1]:.1f} dB at {angle[-1]:g}°.")
+    epsilon = surface_permittivity(run.purpose, SPEED_OF_LIGHT_M_S / run.settings.wavelength_m)
+    highest = float(window_by_return(epsilon, FAINT_DB))
+    if highest < angle[-1]:
+        text += (f" Above {highest:.0f}° it is below {FAINT_DB:g} dB (a convention): there the interference is faint, "
+                 "and what counts is that the window below is long enough.")
+    feedback.pushInfo(text)
 
 
 def _tell_what_is_not_looked_at(layers, candidates, terrain, feedback):

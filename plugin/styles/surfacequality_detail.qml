@@ -14,6 +14,7 @@
   <alias field="rough_m" index="10" name="Rms height of the surface [m]"/>
   <alias field="tilt_deg" index="11" name="Tilt of the ground [°]"/>
   <alias field="loss_db" index="12" name="Loss by roughness [dB]"/>
+  <alias field="return_db" index="13" name="Return of the smooth surface [dB]"/>
  </aliases>
  <previewExpression/>
  <mapTip/>

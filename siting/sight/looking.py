@@ -114,5 +114,6 @@ class SightSampler:
             matters = found.el_deg >= floor
             if matters.any():
                 skyline = Obstacle(np.where(matters, found.el_deg, -np.inf), found.dist_m)
-        return Sight(surroundings, grid, antenna_z_m, water if layers.dem_shows_water and not layers.ground_rises else None,
-                     layers.ground_rises, layers.noise_m if layers.ground_rises else 0.0, skyline)
+        is_ground = layers.ground_rises
+        return Sight(surroundings, grid, antenna_z_m, water if layers.dem_shows_water and not is_ground else None,
+                     is_ground, layers.noise_m if is_ground else 0.0, skyline)

@@ -201,11 +201,10 @@ class Sight:
         bins = np.flatnonzero(wanted.any(axis=0) & self._may_be_unlit(zones, elevation_deg, level_z_m, rise))
         if not len(bins):
             return None
-        strips = self._strips(zones, bins, level_z_m, rise)
-        lost = []
-        for angle in range(len(elevation_deg)):
-            lost.append(strips.unlit(angle, float(elevation_deg[angle]), level_z_m, self._far(bins)))
-        return Unlit(bins, strips, lost) if any(part.any() for part in lost) else None
+        strips, far = self._strips(zones, bins, level_z_m, rise), self._far(bins)
+        shadows = [strips.unlit(angle, float(one), np.flatnonzero(wanted[angle, bins]), far)
+                   for angle, one in enumerate(elevation_deg)]
+        return Unlit(bins, strips, shadows) if any(one is not None for one in shadows) else None
 
     def _far(self, bins):
         """Return height over the antenna and distance of what forms the skyline beyond the surroundings, for bins."""
@@ -281,28 +280,75 @@ class Strips:
         """Look up what spots of the surface's grid are worth, shape (bins, u, v)."""
         return self._gather(self._sight.grid, spots, self._radius, self._azimuth)
 
-    def unlit(self, angle: int, elevation_deg: float, level_z_m: float, far) -> np.ndarray:
-        """Tell which points within the footprint of an angle are not lit, shape (bins, u, v)."""
+    def unlit(self, angle: int, elevation_deg: float, bins: np.ndarray, far) -> "Shadow | None":
+        """Find what is not lit within the footprint of an angle.
+
+        Parameters
+        ----------
+        angle : int
+        elevation_deg : float
+        bins : ndarray of int
+            Indices into the bins of the strips.
+        far : (height, distance) or None
+            What forms the skyline beyond the strips, for all their bins.
+
+        Returns
+        -------
+        Shadow or None
+            None where all is lit.
+        """
+        inside = self.within(angle)
+        along, across = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
+        if not len(along) or not len(bins):
+            return None
+        first, last = along[0], along[-1] + 1
+        columns = slice(across[0], across[-1] + 1)
         slope = np.float32(np.tan(np.radians(elevation_deg + float(refraction_deg(elevation_deg)))))
-        drop = (self.u**2 / (2.0 * EARTH_M)).astype(np.float32)
-        line = (self.u * slope).astype(np.float32)
-        stands = self.top - drop - line - np.float32(self._sight.noise_m)
-        beyond = np.maximum.accumulate(stands[:, ::-1], axis=1)[:, ::-1]
-        beyond = np.concatenate([beyond[:, 1:], np.full_like(beyond[:, :1], -np.inf)], axis=1)
+        u = self.u[first:, columns].astype(np.float32)
+        line = u * slope + u * u * np.float32(0.5 / EARTH_M)
+        stands = self.top[bins, first:, columns] - (line + np.float32(self._sight.noise_m))
+        need = self.spot[bins, first:last, columns] - line[:last - first] + np.float32(1e-3)
         if far is not None:
             height, dist = far
-            beyond = np.maximum(beyond, (height - dist * slope).astype(np.float32)[:, None, None])
-        return (beyond > self.spot - drop - line + np.float32(1e-3)) & self.within(angle)
+            behind = (height[bins] - dist[bins] * slope).astype(np.float32)[:, None]
+        else:
+            behind = np.full((len(bins), 1), -np.inf, np.float32)
+        # most lines have nothing beyond that stands high enough for the lowest of their spots
+        greatest = np.maximum(stands[:, 1:].max(axis=(1, 2), initial=-np.inf), behind[:, 0])
+        some = np.flatnonzero(greatest > need.min(axis=(1, 2)))
+        if not len(some):
+            return None
+        stands, need, behind = stands[some], need[some], behind[some]
+        rows = last - first
+        beyond = np.empty(need.shape, np.float32)
+        beyond[:, -1] = np.maximum(stands[:, rows:].max(axis=1, initial=-np.inf), behind)
+        np.maximum.accumulate(np.maximum(stands[:, rows - 1:0:-1], beyond[:, -1:]), axis=1,
+                              out=beyond[:, rows - 2::-1] if rows > 1 else None)
+        lost = (beyond > need) & inside[first:last, columns]
+        return Shadow(bins[some], slice(first, last), columns, lost) if lost.any() else None
 
     def within(self, angle: int) -> np.ndarray:
         """Tell which points lie in the footprint of an angle, shape (u, v)."""
         a, b, c = (part[angle] for part in self.zones)
         return ((self.u - c) / a) ** 2 + (self.v / b) ** 2 <= 1.0
 
-    def mean(self, angle: int, value: np.ndarray) -> np.ndarray:
-        """Average a value over the footprint of an angle, by area, shape (bins,)."""
-        weight = np.gradient(self.u[:, 0])[:, None] * self.within(angle)
-        return np.tensordot(value, weight, axes=([1, 2], [0, 1])) / max(weight.sum(), 1e-9)
+
+class Shadow(NamedTuple):
+    """What is not lit of one angle's footprints.
+
+    Attributes
+    ----------
+    bins : ndarray of int
+        Indices into the bins of the strips.
+    along, across : slice
+        Part of the strips spoken of.
+    lost : ndarray of bool, shape (bins, along, across)
+    """
+
+    bins: np.ndarray
+    along: slice
+    across: slice
+    lost: np.ndarray
 
 
 class Unlit(NamedTuple):
@@ -312,13 +358,13 @@ class Unlit(NamedTuple):
     ----------
     bins : ndarray of int
     strips : Strips
-    lost : list of ndarray of bool
-        For each angle, shape (bins, u, v).
+    shadows : list of Shadow or None
+        For each angle.
     """
 
     bins: np.ndarray
     strips: Strips
-    lost: list
+    shadows: list
 
     def share(self, spots: np.ndarray) -> np.ndarray:
         """Return the part of each footprint that is not lit, weighted by what its spots are worth.
@@ -332,5 +378,13 @@ class Unlit(NamedTuple):
         ndarray, shape (angles, bins looked at)
         """
         worth = self.strips.on_strips(spots)
-        return np.stack([self.strips.mean(angle, part * worth) if part.any() else np.zeros(len(self.bins))
-                         for angle, part in enumerate(self.lost)])
+        result = np.zeros((len(self.shadows), len(self.bins)))
+        step = np.gradient(self.strips.u[:, 0])[:, None]
+        for angle, shadow in enumerate(self.shadows):
+            if shadow is None:
+                continue
+            weight = step * self.strips.within(angle)
+            part = worth[shadow.bins, shadow.along, shadow.across] * shadow.lost
+            result[angle, shadow.bins] = np.einsum("bij,ij->b", part, weight[shadow.along, shadow.across])
+            result[angle] /= max(weight.sum(), 1e-9)
+        return result

@@ -33,8 +33,8 @@ def rivals(assessment: Assessment) -> dict[int, str]:
 
 def rivals_words(assessment: Assessment) -> str:
     """Say in how many directions another surface competes."""
-    found = rivals(assessment)
-    return f"in {len(found)} direction{'s' if len(found) > 1 else ''} another surface reflects at nearly the same height"
+    number = len(rivals(assessment))
+    return f"in {number} direction{'s' if number > 1 else ''} another surface reflects at nearly the same height"
 
 
 def _find(a: Assessment) -> dict[int, str]:

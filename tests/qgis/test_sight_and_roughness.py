@@ -92,6 +92,16 @@ def test_waves_cost_what_the_formula_says(coast, waves, loss):
         assert {row["tilt_deg"] for row in mine} == {None}
 
 
+def test_what_the_sea_returns_is_told_and_falls_with_the_angle(coast):
+    """Handbook table of sea reflection at 1.5 GHz (Goldhirsh and Vogel): −5.39 dB at 5°, −8.92 dB at 10°; its sea is
+    another than ours by some tenths."""
+    feedback = Feedback()
+    detail = rows(run("surfacequality", feedback, INPUT=offshore(400), DETAIL="TEMPORARY_OUTPUT", **coast)["DETAIL"])
+    returns = {row["el_deg"]: row["return_db"] for row in detail}
+    assert returns[5.0] == pytest.approx(-5.39, abs=0.5) and returns[10.0] == pytest.approx(-8.92, abs=0.5)
+    assert "What sea returns when smooth" in feedback.log
+
+
 def test_waves_end_the_window_and_the_reason_says_so(coast):
     table = quality(INPUT=offshore(400), WAVE_HEIGHT=0.5, **coast)
     # 10 dB is reached at 13.7° by the formula
