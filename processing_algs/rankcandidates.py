@@ -19,7 +19,7 @@ from .base import StillwaterAlgorithm
 from .fields import SITE, Column, with_input_fields
 from .rankpage import ranking_page
 from .skyrun import POSITIONS_PART, read_sky
-from .surfacerun import parameter_definitions, set_up
+from .surfacerun import parameter_definitions, set_up, tell_cut_short
 from .writing import check_writable, write_text_file
 
 COLUMNS = [
@@ -127,6 +127,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             text = ranking_page(rows, run, criteria, self._inputs(parameters, context), sky)
             write_text_file(page, text, "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
+        tell_cut_short(run, feedback)
         self._tell_of_tide(rows, run, feedback)
         first = rows[0]
         if first.result is not None:

@@ -16,7 +16,7 @@ from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
 from .geometries import multipolygons, unwrapped
 from .inputs import wkt_of
-from .surfacerun import TERRAIN_PART, parameter_definitions, set_up
+from .surfacerun import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
 
 SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", "Share to avoid"),
           Column("hidden", "number", "Hidden share"), Column("unknown", "number", "Unknown share"),
@@ -77,6 +77,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             self._write_sectors(output, fields, one, index, frame, feedback)
             if detail is not None:
                 self._write_detail(detail, detail_fields, one, run.returns_db)
+        tell_cut_short(run, feedback)
         results = {"OUTPUT": output.dest_id}
         if detail is not None:
             results["DETAIL"] = detail.dest_id

@@ -17,6 +17,7 @@ from ..siting.ground.surface import SurfaceLayers
 from ..siting.reflection.coefficients import decibels, fresnel
 from ..siting.reflection.strength import window_by_return
 from ..siting.reflection.surfaces import BY_PURPOSE, surface_permittivity
+from ..siting.sight.ends import ends_text
 from ..siting.sight.looking import SightLayers
 from ..siting.signals import SPEED_OF_LIGHT_M_S, wavelength_m
 from ..siting.verdict.windows import bin_count, elevation_angles
@@ -137,6 +138,19 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
     run = SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight)
     _tell_returns(run, feedback)
     return run
+
+
+def tell_cut_short(run: SurfaceRun, feedback) -> None:
+    """Say where elevation models end before MAX_DISTANCE, so that the skyline may be higher than known."""
+    short = run.sight.cut_short if run.sight is not None else []
+    if not short:
+        return
+    site, ends = min(short, key=lambda one: float(one[1].min()))
+    where = ends_text(ends, run.sight.terrain.max_distance_m, run.settings.bin_width_deg)
+    feedback.pushWarning(
+        f"For {len(short)} of {len(run.candidates)} candidates the elevation models end before MAX_DISTANCE "
+        f"({run.sight.terrain.max_distance_m:g} m), so the skyline may be higher than known; the nearest end, "
+        f"“{run.candidates[site].name}”: {where}. Give DEM_FAR, or look at the horizon mask.")
 
 
 def _tell_returns(run, feedback):

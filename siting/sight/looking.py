@@ -1,7 +1,7 @@
 """Sampling what may hide the surface around many sites."""
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 BELOW_LOWEST_DEG = 1.0
 """How far below the lowest angle looked at a skyline still matters: far terrain seen from the footprints stands a
 little higher than seen from the antenna."""
+NEARLY = 0.98
+"""Part of the greatest distance to which elevation models must reach to be complete."""
 
 
 @dataclass
@@ -39,6 +41,8 @@ class SightLayers:
         Whether the surface is ground that rises with the level (snow, soil).
     noise_m : float
         The DEM's own noise [m]: on rough ground, what stands out by less hides nothing.
+    cut_short : list of (int, ndarray)
+        Filled while sites are looked at: those in whose directions the elevation models end too soon, and where [m].
     """
 
     dem: Raster | None = None
@@ -47,6 +51,7 @@ class SightLayers:
     dem_shows_water: bool = True
     ground_rises: bool = False
     noise_m: float = 0.0
+    cut_short: list = field(default_factory=list)
 
     def __bool__(self) -> bool:
         return self.dem is not None or self.barriers is not None or self.terrain is not None
@@ -111,6 +116,8 @@ class SightSampler:
         if layers.terrain is not None:
             floor = lowest_deg - BELOW_LOWEST_DEG
             found = layers.terrain.skyline(self.first + site, antenna_z_m, bin_centre_deg, floor)
+            if np.any(found.ends_m < layers.terrain.max_distance_m * NEARLY):
+                layers.cut_short.append((self.first + site, found.ends_m))
             matters = found.el_deg >= floor
             if matters.any():
                 skyline = Obstacle(np.where(matters, found.el_deg, -np.inf), found.dist_m)

@@ -238,6 +238,18 @@ def test_an_antenna_below_the_ground_is_named(tmp_path, coast):
     assert "4.00 m below the ground" in text
 
 
+@pytest.mark.parametrize("algorithm", ["surfacequality", "rankcandidates"])
+def test_a_dem_that_ends_too_soon_is_told_by_azimuth(tmp_path, coast, algorithm):
+    feedback = Feedback()
+    dem = ground(tmp_path / "dem.tif")
+    run(algorithm, feedback, INPUT=offshore(400), DEM=dem, DEM_WATER="bed", **coast)
+    said, = [text for text in feedback.warnings if "end before MAX_DISTANCE" in text]
+    assert "all around" in said and "from 6" in said and "Give DEM_FAR" in said  # 600 m to the eastern rim
+    feedback = Feedback()
+    run(algorithm, feedback, INPUT=offshore(400), DEM=dem, DEM_WATER="bed", MAX_DISTANCE=500, **coast)
+    assert not any("MAX_DISTANCE" in text for text in feedback.warnings)
+
+
 def test_a_site_on_a_cell_without_data(tmp_path, coast):
     def hole(cells):
         cells[495:505, 525:535] = np.nan
