@@ -24,6 +24,7 @@ from ..siting.errors import Cancelled, InputError
 from ..siting.ground.polygons import PolygonLayer
 from ..siting.ground.rasters import Raster
 from .geometries import rings_of
+from .owncriteria import own_values, read_own_rows
 
 
 def wkt_of(crs) -> str:
@@ -143,6 +144,7 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
             f"LEVEL_LOW ({low.common:g} m) lies above LEVEL_HIGH ({high.common:g} m). "
             "Exchange them.")
     name_index = field_index(algorithm, parameters, "SITE_FIELD", context, source)
+    own = read_own_rows(algorithm, parameters, context)
     candidates, features, points, keys = [], [], [], []
     for feature in source.getFeatures():
         if feedback.isCanceled():
@@ -156,7 +158,7 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
                 name, x, y, height.of(feature),
                 zero.of(feature) if zero else 0.0,
                 low.of(feature) if low else 0.0, high.of(feature) if high else 0.0,
-                wave.of(feature) if wave else 0.0))
+                wave.of(feature) if wave else 0.0, own_values(own, source, feature)))
             features.append(feature)
             points.append(None if point is None else QgsGeometry.fromPointXY(point))
             keys.append(f"{feature.id()}" if len(parts) == 1 else f"{feature.id()}.{number + 1}")

@@ -9,6 +9,7 @@ from qgis.core import (
     QgsProcessingParameterFeatureSource,
     QgsProcessingParameterField,
     QgsProcessingParameterFile,
+    QgsProcessingParameterMatrix,
     QgsProcessingParameterNumber,
     QgsProcessingParameterRasterLayer,
     QgsProcessingParameterString,
@@ -19,6 +20,7 @@ from ..siting.candidates import PURPOSES
 from ..siting.heights import REFERENCES
 from ..siting.signals import DEFAULT_SIGNAL, SIGNALS
 from ..siting.sky.orbits import SYSTEMS
+from .owncriteria import COLUMNS as OWN_COLUMNS
 
 DOUBLE = QgsProcessingParameterNumber.Type.Double
 POLYGONS = [QgsProcessing.SourceType.TypeVectorPolygon]
@@ -38,9 +40,9 @@ def number(name, text, default, tip, low=None, high=None, advanced=False):
 
 
 def whole_number(name, text, default, tip, low=None, advanced=False):
-    """Define a whole number."""
-    one = QgsProcessingParameterNumber(name, text, QgsProcessingParameterNumber.Type.Integer, default, False,
-                                       **({} if low is None else {"minValue": low}))
+    """Define a whole number; without a default it is optional."""
+    one = QgsProcessingParameterNumber(name, text, QgsProcessingParameterNumber.Type.Integer, default,
+                                       default is None, **({} if low is None else {"minValue": low}))
     return described(one, tip, advanced)
 
 
@@ -271,6 +273,15 @@ def sky():
         whole_number("DAYS", "Days looked at", 1,
                      "Length of the time looked at. A rank takes the worst day.", 1),
     ]
+
+
+def own_criteria():
+    """Define OWN_CRITERIA."""
+    return described(QgsProcessingParameterMatrix(
+        "OWN_CRITERIA", "Own criteria", 1, False, OWN_COLUMNS, [], True),
+        "Numeric fields of the candidates that enter the score, such as the distance to power or the cost: a row for "
+        "each with the field, the value that is worth nothing, the value from which it is worth all (smaller, where "
+        "less is better), and the weight. A missing value is worth nothing.", True)
 
 
 def interval():

@@ -3,23 +3,28 @@ from __future__ import annotations
 
 import numpy as np
 from qgis.core import (
-    NULL,
     QgsProcessing,
     QgsProcessingParameterFeatureSink,
     QgsProcessingParameterFileDestination,
     QgsWkbTypes,
 )
 
-from ..siting.errors import InputError
 from ..siting.ranking import SkyLook, rank
 from ..siting.sky.usable import GAP_MARGIN_S
-from ..siting.verdict.score import ARCS_DAY_DAILY, ARCS_DAY_OFTEN, AZ_SPAN, GAP, QUALITY, SAMPLING
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, with_input_fields
 from .rankpage import ranking_page
+from .rankparameters import (
+    is_sea_level,
+    rank_parameters,
+    read_clearance,
+    read_criteria,
+    read_doubt,
+    trust_parameters,
+)
 from .skyrun import POSITIONS_PART, read_sky
-from .surfacerun import parameter_definitions, set_up, tell_cut_short
+from .surfacerun import set_up, tell_cut_short
 from .writing import check_writable, write_text_file
 
 COLUMNS = [
@@ -37,14 +42,10 @@ COLUMNS = [
     Column("int_max_s", "number", "Longest interval that resolves every usable arc [s]"),
     Column("int_rec_s", "number", "Recommended interval [s]"),
     Column("tide_err_m", "number", "Shift of single arcs by the tide, at most [m]"),
+    Column("rank_lo", "integer", "Best rank in 90 % of the worlds drawn"),
+    Column("rank_hi", "integer", "Worst rank in 90 % of the worlds drawn"),
+    Column("p_best", "number", "Share of the worlds drawn in which it is the best"),
 ]
-CRITERIA = (
-    (QUALITY, "QUALITY", "Mean quality"), (AZ_SPAN, "SPAN", "Azimuth span [°]"),
-    (ARCS_DAY_OFTEN, "ARCS", "Usable arcs a day"), (GAP, "GAP", "Time between arcs [h]"),
-    (SAMPLING, "SAMPLING", "Longest resolved interval over INTERVAL"))
-"""Each criterion, the beginning of its parameters' names, and what they are called."""
-LEAST_CLEARANCE_M = {"sea level": 3.0, "snow depth": 1.0}
-"""Least height over the highest level by purpose [m]; common practice, no source."""
 
 
 class RankCandidatesAlgorithm(StillwaterAlgorithm):
@@ -66,28 +67,8 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
     TAGS = ("rank", "score", "candidate", "compare", "best", "suitability", "verdict")
 
     def initAlgorithm(self, configuration=None):
-        for parameter in parameter_definitions(with_arcs=True):
+        for parameter in (*rank_parameters(), *trust_parameters()):
             self.addParameter(parameter)
-        clearance = define.number(
-            "MIN_CLEARANCE", "Least height over the highest level [m]", None,
-            "With less a candidate is unsuitable. Empty: 3 m between antenna and highest water for sea level, 1 m "
-            "above the greatest snow depth (both common practice), else 0.", 0.0, None, True)
-        for parameter in (clearance, *define.sky(), define.interval()):
-            self.addParameter(parameter)
-        for criterion, name, what in CRITERIA:
-            of_purpose = criterion is ARCS_DAY_OFTEN
-            for suffix, text, default in (("WORST", "worth nothing at", criterion.worst),
-                                          ("BEST", "worth all from", criterion.best),
-                                          ("WEIGHT", "weight", criterion.weight)):
-                tip = f"Desirability of the {criterion.label}: {text}. A convention."
-                if of_purpose and suffix != "WEIGHT":
-                    daily = getattr(ARCS_DAY_DAILY, suffix.lower())
-                    tip += f" Empty: {default:g} for sea level, which must be had several times a day, else {daily:g}."
-                    default = None
-                elif criterion is GAP:
-                    tip += " Used for sea level only; for the other purposes a daily value will do."
-                self.addParameter(define.number(
-                    f"{name}_{suffix}", f"{what}: {text}", default, tip, 0.0, None, True))
         self.addParameter(define.described(QgsProcessingParameterFeatureSink(
             "OUTPUT", "Ranked candidates", QgsProcessing.SourceType.TypeVectorPoint),
             "The candidates, best first."))
@@ -99,11 +80,12 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         page = self.parameterAsFileOutput(parameters, "OUTPUT_HTML", context)
         if page:
             check_writable(page, "OUTPUT_HTML")
-        is_sea = self.parameterAsEnumString(parameters, "PURPOSE", context) == "sea level"
-        criteria = self._criteria(parameters, context, is_sea)
+        is_sea = is_sea_level(self, parameters, context)
+        criteria = read_criteria(self, parameters, context)
         interval = self.parameterAsDouble(parameters, "INTERVAL", context)
         run = set_up(self, parameters, context, feedback)
-        clearance = self._clearance(parameters, context, run.purpose)
+        clearance = read_clearance(self, parameters, context, run.purpose)
+        doubt = read_doubt(self, parameters, context, sum(not c.problem for c in run.candidates), feedback)
         sky = read_sky(self, parameters, context, feedback, GAP_MARGIN_S)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
@@ -113,7 +95,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         resolved = [not c.problem for c in run.candidates]
         rows = rank(run.candidates, run.layers, run.settings, criteria, SkyLook(sky, interval, is_sea),
                     lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
-                    feedback.isCanceled, run.sight, clearance)
+                    feedback.isCanceled, run.sight, clearance, doubt)
         uncovered = [c for c, before in zip(run.candidates, resolved) if before and c.problem]
         if uncovered:
             feedback.pushWarning(f"{len(uncovered)} more candidate(s) are not assessed; the first, "
@@ -134,31 +116,6 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             feedback.pushInfo(f"Best: “{run.candidates[first.index].name}”, score {first.result.score:.0f}, "
                               f"{first.verdict}. {first.advice}")
         return results
-
-    def _clearance(self, parameters, context, purpose):
-        value = parameters.get("MIN_CLEARANCE")
-        if value is None or value == NULL:
-            return LEAST_CLEARANCE_M.get(purpose, 0.0)
-        return self.parameterAsDouble(parameters, "MIN_CLEARANCE", context)
-
-    def _criteria(self, parameters, context, is_sea):
-        chosen = []
-        for criterion, name, _what in CRITERIA:
-            if criterion is GAP and not is_sea:
-                continue
-            if criterion is ARCS_DAY_OFTEN and not is_sea:
-                criterion = ARCS_DAY_DAILY
-            given = {}
-            for suffix in ("WORST", "BEST", "WEIGHT"):
-                value = parameters.get(f"{name}_{suffix}")
-                given[suffix.lower()] = (getattr(criterion, suffix.lower()) if value is None or value == NULL else
-                                         self.parameterAsDouble(parameters, f"{name}_{suffix}", context))
-            if given["worst"] == given["best"]:
-                raise InputError(f"{name}_WORST and {name}_BEST are both {given['worst']:g}; they must differ.")
-            if given["weight"] <= 0:
-                raise InputError(f"{name}_WEIGHT is {given['weight']:g}; it must be above 0.")
-            chosen.append(criterion._replace(**given))
-        return chosen
 
     @staticmethod
     def _tell_of_tide(rows, run, feedback):
@@ -188,7 +145,8 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
     def _values(row, candidate):
         return [candidate.name, row.rank, row.result.score if row.result else None, row.verdict, row.limit_by,
                 row.advice, row.quality, row.az_span_deg, row.el_from_deg, row.el_to_deg, row.h_low_m,
-                row.h_high_m, row.res_m, *RankCandidatesAlgorithm._sky_values(row.sky)]
+                row.h_high_m, row.res_m, *RankCandidatesAlgorithm._sky_values(row.sky), row.rank_lo,
+                row.rank_hi, row.p_best]
 
     @staticmethod
     def _sky_values(sky):

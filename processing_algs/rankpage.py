@@ -1,4 +1,4 @@
-"""The ranking as one HTML page that explains itself: no script, no network, printable in grey."""
+"""The ranking as one HTML page that explains itself: no network, printable in grey; a script of its own sorts it."""
 from __future__ import annotations
 
 from datetime import datetime, timezone
@@ -7,6 +7,7 @@ from html import escape
 import numpy as np
 
 from ..siting.sky.clock import iso_text
+from .ranksides import side_by_side
 from ..siting.verdict.rose import RAMP, rose_svg
 
 SHORT = {"quality": "quality", "az_span": "azimuth span", "arcs_day": "arcs a day", "gap_h": "time between arcs",
@@ -26,10 +27,34 @@ break-inside:avoid}.card svg{width:10.5rem;height:10.5rem}.card h3{margin:0 0 .2
 .card p{margin:.25rem 0}.small{font-size:.85rem;color:#4a5564}.key{display:flex;margin:.4rem 0;font-size:.8rem}
 .key span{width:5.5rem;padding-right:.2rem}.key i{display:block;height:.8rem;
 border:1px solid #1c2430;margin-right:-.2rem}
+.in{display:block;font-size:.8em;color:#4a5564;white-space:nowrap}
+th button{all:unset;cursor:pointer}th button:focus-visible{outline:2px solid #1c2430}
+th[aria-sort=ascending] button::after{content:" \25B2"}th[aria-sort=descending] button::after{content:" \25BC"}
 .card p.say::first-letter{text-transform:uppercase}td.path{overflow-wrap:anywhere}
 .ranks td:last-child{min-width:20rem}.ranks td,.ranks th{padding:.35rem .4rem}
 @media(max-width:62rem){.cards{grid-template-columns:1fr}}
 @media print{body{margin:0;max-width:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}}
+"""
+
+SCRIPT = """
+document.querySelectorAll('table.ranks').forEach(function(table){
+  table.querySelectorAll('thead th').forEach(function(head,column){
+    var button=document.createElement('button');button.type='button';
+    while(head.firstChild){button.appendChild(head.firstChild)}
+    head.appendChild(button);
+    button.addEventListener('click',function(){
+      var up=head.getAttribute('aria-sort')!=='ascending';
+      table.querySelectorAll('thead th').forEach(function(other){other.removeAttribute('aria-sort')});
+      head.setAttribute('aria-sort',up?'ascending':'descending');
+      var value=function(row){
+        var text=row.cells[column].textContent.replace(/[^\\x20-\\x7e\\u00a0-\\uffff]/g,'').trim();
+        var number=parseFloat(text.replace(/^\\u2265\\s*/,''));
+        return isNaN(number)?text:number};
+      var body=table.tBodies[0];
+      Array.from(body.rows).sort(function(a,b){
+        var x=value(a),y=value(b);
+        if(typeof x!==typeof y){return typeof x==='number'?-1:1}
+        return (x<y?-1:x>y?1:0)*(up?1:-1)}).forEach(function(row){body.appendChild(row)})})})});
 """
 
 
@@ -56,12 +81,14 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
     parts = [
         "<!DOCTYPE html>", '<html lang="en"><head><meta charset="utf-8">',
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
+        '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; '
+        'script-src \'unsafe-inline\'">',
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
         f"<h1>{title}</h1>",
         f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
         f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(sky)} "
         f"{_not_looked_at(run)}</p>",
-        _table(rows, run), _how(criteria, run),
+        _table(rows, run), _trust_words(rows), _how(criteria, run), side_by_side(rows, run, criteria),
         "<h2>The candidates one by one</h2>",
         f'<p class="small">Each rose shows the quality of each direction, north up, by length and colour; the rings '
         f'stand at 0.25, 0.5, 0.75 and 1. Directions that do not count are pale.</p>{_key()}',
@@ -70,7 +97,7 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
         '<p class="small">This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water '
         "and power needs the usual care; local codes, permits "
         "and licensed practice come first. Not for navigation.</p>",
-        "</main></body></html>",
+        f"</main><script>{SCRIPT}</script></body></html>",
     ]
     return "\n".join(parts)
 
@@ -96,6 +123,22 @@ def _satellites(sky) -> str:
     return text
 
 
+def _trust_words(rows) -> str:
+    if not any(row.rank_lo is not None for row in rows):
+        return '<p class="small">Trust in the ranks was not looked at (TRIALS is 0).</p>'
+    return ('<p class="small">Ranks in brackets hold in 90 % of the worlds drawn with errors of heights, levels, '
+            "shoreline and weights; the percentage is the share of these worlds in which a site is the best.</p>")
+
+
+def _rank(row) -> str:
+    if row.rank is None:
+        return "–"
+    if row.rank_lo is None:
+        return str(row.rank)
+    return (f'{row.rank}<span class="in">({row.rank_lo}–{row.rank_hi}'
+            f'{f", {100 * row.p_best:.0f} %" if row.p_best >= 0.005 else ""})</span>')
+
+
 def _number(value, form=".2f") -> str:
     return "–" if value is None else format(value, form)
 
@@ -113,7 +156,7 @@ def _table(rows, run) -> str:
         score = None if row.result is None else row.result.score
         window = "–" if row.el_from_deg is None else f"{row.el_from_deg:g}–{row.el_to_deg:g}"
         lines.append(
-            f'<tr><td class="n">{_number(row.rank, "d")}</td>'
+            f'<tr><td class="n">{_rank(row)}</td>'
             f'<td class="s">{escape(run.candidates[row.index].name)}</td>'
             f'<td class="n">{_score(score)}</td><td class="v {row.verdict.replace(" ", "-")}">{row.verdict}'
             f'</td><td class="n">{_number(row.quality)}</td><td class="n">{_number(row.az_span_deg, ".0f")}</td>'
@@ -175,7 +218,8 @@ def _card(row, run, criteria) -> str:
     head = f"{row.rank}. {name}" if row.rank is not None else name
     wish = ""
     if row.result is not None:
-        each = ", ".join(f"{SHORT[c.key]} {d:.2f}" for c, d in zip(criteria, row.result.desirability))
+        each = ", ".join(f"{escape(SHORT.get(c.key, c.label))} {d:.2f}"
+                         for c, d in zip(criteria, row.result.desirability))
         wish = f'<p class="small">Desirabilities: {each}.</p>'
     return (f'<section class="card"><div>{chart}</div><div><h3>{head}</h3>'
             f'<p class="v {row.verdict.replace(" ", "-")}">{row.verdict}</p>'

@@ -38,6 +38,8 @@ class Candidate:
         Height over the zero level [m], filled by `resolve`.
     levels_m : ndarray
         Levels looked at, filled by `resolve`.
+    own : dict of str to float
+        The analyst's own properties by field; NaN where a value is missing.
     problem : str
         Why it cannot be assessed; empty where it can.
     drowned : bool
@@ -52,6 +54,7 @@ class Candidate:
     low_m: float = 0.0
     high_m: float = 0.0
     wave_m: float = 0.0
+    own: dict = field(default_factory=dict)
     lon: float = np.nan
     lat: float = np.nan
     over_zero_m: float = np.nan

@@ -14,6 +14,7 @@ from .sky.arcs import arcs_over
 from .sky.sampling import greatest_level_rate
 from .sky.sky import Sky
 from .sky.usable import SkyWorth, sky_worth
+from .trust import SHORE_DRAWS, Doubt, draw_values, shore_moves, trust
 from .verdict import skywording, wording
 from .verdict.reasons import spoil
 from .verdict.score import AZ_SPAN, NOT_ASSESSED, QUALITY, UNSUITABLE, Criterion, Score, rank_order, score, sky_criteria
@@ -80,6 +81,12 @@ class RankRow:
         Whether a limit outside the score is broken.
     drowned : bool
         Whether it is under water at the highest level.
+    values : list of float or None
+        What enters the score, in the order of the criteria.
+    rank_lo, rank_hi : int or None
+        Ranks at 5 and 95 % of the worlds drawn; None where trust was not looked at.
+    p_best : float or None
+        Share of those worlds in which it is the best.
     """
 
     index: int
@@ -99,6 +106,10 @@ class RankRow:
     sky: SkyWorth | None = None
     is_limit_broken: bool = False
     drowned: bool = False
+    values: list | None = None
+    rank_lo: int | None = None
+    rank_hi: int | None = None
+    p_best: float | None = None
 
     @property
     def verdict(self) -> str:
@@ -106,6 +117,46 @@ class RankRow:
         if self.result is not None:
             return self.result.verdict
         return UNSUITABLE if self.drowned else NOT_ASSESSED
+
+
+def properties(assessment: Assessment, look: SkyLook | None = None) -> tuple[dict, SkyWorth | None]:
+    """Return what enters the score of one candidate.
+
+    Parameters
+    ----------
+    assessment : Assessment
+    look : SkyLook, optional
+
+    Returns
+    -------
+    values : dict of str to float
+        By the key of their criterion (see `siting.verdict.score` and `own_key`).
+    sky : SkyWorth or None
+    """
+    counts = assessment.counts
+    found = {"quality": float(assessment.windows.quality[counts].mean()) if counts.any() else 0.0,
+             "az_span": float(counts.sum() * assessment.settings.bin_width_deg)}
+    worth = None
+    if look is not None:
+        worth = look.worth(assessment)
+        found.update(arcs_day=worth.arcs_day, gap_h=worth.gap_h, sampling=worth.int_max_s / look.interval_s)
+    found.update({own_key(name): value for name, value in assessment.candidate.own.items()})
+    return found, worth
+
+
+def own_key(field: str) -> str:
+    """Return the key of a criterion of the analyst's own."""
+    return f"own:{field}"
+
+
+def clearance_m(candidate: Candidate) -> float:
+    """Return the height over the highest level [m]."""
+    return float(candidate.over_zero_m - candidate.high_m)
+
+
+def is_too_low(candidate: Candidate, min_clearance_m: float) -> bool:
+    """Tell whether a candidate has less than the least clearance [m]."""
+    return round(clearance_m(candidate), 3) < min_clearance_m
 
 
 def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: SkyLook | None = None,
@@ -129,16 +180,10 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
     a = assessment
     counts, angle = a.counts, np.array(a.settings.elevation_deg)
     some = bool(counts.any())
-    quality = float(a.windows.quality[counts].mean()) if some else 0.0
-    span = float(counts.sum() * a.settings.bin_width_deg)
-    found = {"quality": quality, "az_span": span}
-    worth = None
-    if look is not None:
-        worth = look.worth(a)
-        found.update(arcs_day=worth.arcs_day, gap_h=worth.gap_h, sampling=worth.int_max_s / look.interval_s)
-    values = [found[one.key] for one in criteria]
-    clearance = float(a.candidate.over_zero_m - a.candidate.high_m)
-    is_low = round(clearance, 3) < min_clearance_m
+    found, worth = properties(a, look)
+    values = [found.get(one.key, np.nan) for one in criteria]
+    clearance = clearance_m(a.candidate)
+    is_low = is_too_low(a.candidate, min_clearance_m)
     result = score(values, criteria, is_low)
     spoiled = spoil(a)
     limit = advice = ""
@@ -149,7 +194,7 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
         limit = wording.cut(f"clearance: {clearance:.2f} m over the highest level ({min_clearance_m:g} m needed)")
     best = float(np.min(a.separation_m))
     return RankRow(
-        index, None, result, quality, span,
+        index, None, result, found["quality"], found["az_span"],
         float(angle[a.windows.first[counts].min()]) if some else None,
         float(angle[a.windows.last[counts].max()]) if some else None,
         float(a.candidate.over_zero_m - a.candidate.low_m),
@@ -157,7 +202,7 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
         best if np.isfinite(best) else None,
         limit or wording.limit_words(a, spoiled, result, criteria, values),
         wording.advice(a, spoiled, advice),
-        a.windows.quality.copy(), counts, worth, is_low,
+        a.windows.quality.copy(), counts, worth, is_low, values=values,
     )
 
 
@@ -176,7 +221,7 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
          criteria: list[Criterion] | None = None, look: SkyLook | None = None,
          progress: Callable[[float, str], None] = lambda fraction, message: None,
          is_cancelled: Callable[[], bool] = lambda: False, sight: SightLayers | None = None,
-         min_clearance_m: float = 0.0) -> list[RankRow]:
+         min_clearance_m: float = 0.0, doubt: Doubt | None = None) -> list[RankRow]:
     """Assess, score and order candidates.
 
     Parameters
@@ -195,6 +240,8 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
         What may hide the surface.
     min_clearance_m : float
         Least height over the highest level [m]; with less a candidate is unsuitable.
+    doubt : Doubt, optional
+        How uncertain the inputs are; without it, or with 0 trials, trust in the ranks is not looked at.
 
     Returns
     -------
@@ -208,7 +255,10 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     if criteria is None:
         criteria = [QUALITY, AZ_SPAN] + (sky_criteria(look.is_tidal) if look is not None else [])
     rows: list = [None] * len(candidates)
-    for index, one in assess(candidates, layers, settings, progress, is_cancelled, sight):
+    trials = 0 if doubt is None else doubt.trials
+    share = 1.0 / (1.0 + trials + (SHORE_DRAWS if trials else 0))
+    for index, one in assess(candidates, layers, settings, lambda part, name: progress(share * part, name),
+                             is_cancelled, sight):
         if one is not None and one.is_unknown:
             candidates[index].problem, one = "none of the layers given has data around it", None
         rows[index] = problem_row(index, candidates[index]) if one is None else row_of(
@@ -222,4 +272,40 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
         if row.result is not None or row.drowned:
             number += 1
             row.rank = number
+    if trials:
+        _add_trust(candidates, rows, layers, settings, criteria, look, sight, min_clearance_m, doubt,
+                   lambda part, name: progress(share + (1.0 - share) * part, name), is_cancelled)
     return ranked
+
+
+def _add_trust(candidates, rows, layers, settings, criteria, look, sight, min_clearance_m, doubt, progress,
+               is_cancelled):
+    """Fill in how far the ranks can be trusted."""
+    def evaluate(some):
+        values = np.full((len(some), len(criteria)), np.nan)
+        broken = np.zeros(len(some), bool)
+        for index, one in assess(some, layers, settings, is_cancelled=is_cancelled, sight=sight):
+            if one is not None:
+                found, _worth = properties(one, look)
+                values[index] = [found.get(c.key, np.nan) for c in criteria]
+                broken[index] = is_too_low(some[index], min_clearance_m)
+            elif some[index].drowned:
+                values[index], broken[index] = [c.worst for c in criteria], True
+        return values, broken
+
+    nominal = np.array([row.values if row.values is not None else [c.worst for c in criteria] if row.drowned
+                        else [np.nan] * len(criteria) for row in rows], float)
+    low = np.array([row.is_limit_broken or row.drowned for row in rows])
+    # the real errors come first, the shoreline alone takes four more looks
+    part = doubt.trials / (doubt.trials + SHORE_DRAWS)
+    draws = draw_values(candidates, doubt, evaluate, lambda done, name: progress(part * done, name), is_cancelled)
+    found = trust(draws, criteria, doubt, nominal, low, shore_moves(candidates, doubt, evaluate, is_cancelled))
+    for index, row in enumerate(rows):
+        if row.rank is None or np.isnan(found.low[index]):
+            continue
+        row.rank_lo, row.rank_hi = int(found.low[index]), int(found.high[index])
+        row.p_best = float(found.best[index])
+        first, last = int(found.by_shore_low[index]), int(found.by_shore_high[index])
+        if first != last:
+            row.advice = wording.cut(f"a shoreline error of {doubt.shore_m:g} m alone moves its rank from {first} to "
+                                     f"{last}; {row.advice}")

@@ -33,23 +33,43 @@ def rose_svg(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 20
     str
         An SVG element.
     """
-    middle, radius = size / 2.0, size / 2.0 - 18.0
+    middle = size / 2.0
+    marks = rose_marks(quality, counts, middle, middle, size / 2.0 - 18.0)
+    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}" height="{size}" '
+            f'viewBox="0 0 {size} {size}" role="img" aria-label="{escape(title)}">'
+            f"<title>{escape(title)}</title>{''.join(marks)}</svg>")
+
+
+def rose_marks(quality: np.ndarray, counts: np.ndarray, x: float, y: float, radius: float) -> list[str]:
+    """Draw a rose around a place, as parts of a greater drawing.
+
+    Parameters
+    ----------
+    quality, counts : ndarray, shape (bins,)
+        See `rose_svg`.
+    x, y, radius : float
+        Its middle, and the length of quality 1 [px].
+
+    Returns
+    -------
+    list of str
+        SVG elements.
+    """
     edges = np.radians(np.arange(len(quality) + 1) * 360.0 / len(quality))
-    parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{size}" height="{size}" '
-             f'viewBox="0 0 {size} {size}" role="img" aria-label="{escape(title)}">'
-             f"<title>{escape(title)}</title>"]
+    parts = []
     for ring in (0.25, 0.5, 0.75, 1.0):
-        parts.append(f'<circle cx="{middle:g}" cy="{middle:g}" r="{ring * radius:.1f}" fill="none" '
+        parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="{ring * radius:.1f}" fill="none" '
                      f'stroke="#9aa4b0" stroke-width="{1 if ring == 1 else 0.5}"/>')
     for i in np.flatnonzero(quality > 0):
         r = radius * float(quality[i])
-        x1, y1 = middle + r * np.sin(edges[i]), middle - r * np.cos(edges[i])
-        x2, y2 = middle + r * np.sin(edges[i + 1]), middle - r * np.cos(edges[i + 1])
+        x1, y1 = x + r * np.sin(edges[i]), y - r * np.cos(edges[i])
+        x2, y2 = x + r * np.sin(edges[i + 1]), y - r * np.cos(edges[i + 1])
         pale = "" if counts[i] else ' fill-opacity="0.25"'
-        parts.append(f'<path d="M{middle:g} {middle:g}L{x1:.1f} {y1:.1f}A{r:.1f} {r:.1f} 0 0 1 {x2:.1f} {y2:.1f}Z" '
+        parts.append(f'<path d="M{x:g} {y:g}L{x1:.1f} {y1:.1f}A{r:.1f} {r:.1f} 0 0 1 {x2:.1f} {y2:.1f}Z" '
                      f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" stroke-width="0.3" '
                      'stroke-opacity="0.6"/>')
-    for text, x, y in (("N", middle, 13), ("E", size - 8, middle + 4), ("S", middle, size - 4), ("W", 8, middle + 4)):
-        parts.append(f'<text x="{x:g}" y="{y:g}" text-anchor="middle" font-size="12" fill="#1c2430">{text}</text>')
-    parts.append("</svg>")
-    return "".join(parts)
+    reach = radius + 10.0
+    for text, at, base in (("N", x, y - radius - 5), ("E", x + reach, y + 4), ("S", x, y + radius + 14),
+                           ("W", x - reach, y + 4)):
+        parts.append(f'<text x="{at:g}" y="{base:g}" text-anchor="middle" font-size="12" fill="#1c2430">{text}</text>')
+    return parts

@@ -248,6 +248,10 @@ def limit_words(assessment: Assessment, spoiled: Spoil, result: Score, criteria:
         return cut(text + (f"; {cause[0]}" if cause else ""))
     one, value = criteria[result.limiting], values[result.limiting]
     need = one.need(result.desirability[result.limiting])
+    if not math.isfinite(value):
+        return cut(f"{one.label}: no value")
     text = f"{one.label}: {value:.3g}{one.unit} ({need})"
+    if one.key not in ("quality", "az_span"):
+        return cut(text)
     cause = main_cause(spoiled, _lost(a) if one.key == "az_span" else a.counts, a)
     return cut(text + (f"; {cause[0]}" if cause else ""))

@@ -304,7 +304,7 @@ def test_level_ground_gives_the_shares_of_level_ground(heights):
         assert wanted.std() > 0.1, "a layer without contrast would agree with anything"
         assert np.abs(got - wanted).mean() < SHARE_TOLERANCE / 3
         assert np.abs(got - wanted).max() < SHARE_TOLERANCE
-    assert np.all(spots.share_of(np.ones_like(layer)) > 1 - 1e-6), "no point of a level footprint is off the grid"
+    assert np.all(spots.share_of(np.ones_like(layer)) > 1 - 1e-4), "no point of a level footprint is off the grid"
 
 
 def test_moved_footprints_average_what_lies_where_they_are():

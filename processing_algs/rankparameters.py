@@ -1,0 +1,148 @@
+"""The parameters that make a score, and the reading of them: one way for every algorithm that ranks."""
+from __future__ import annotations
+
+from qgis.core import NULL
+
+from ..siting.errors import InputError
+from ..siting.ranking import own_key
+from ..siting.trust import Doubt
+from ..siting.verdict.score import (
+    ARCS_DAY_DAILY,
+    ARCS_DAY_OFTEN,
+    AZ_SPAN,
+    GAP,
+    QUALITY,
+    SAMPLING,
+    Criterion,
+)
+from . import parameters as define
+from .owncriteria import read_own_rows
+from .surfacerun import parameter_definitions
+
+CRITERIA = (
+    (QUALITY, "QUALITY", "Mean quality"), (AZ_SPAN, "SPAN", "Azimuth span [°]"),
+    (ARCS_DAY_OFTEN, "ARCS", "Usable arcs a day"), (GAP, "GAP", "Time between arcs [h]"),
+    (SAMPLING, "SAMPLING", "Longest resolved interval over INTERVAL"))
+"""Each criterion, the beginning of its parameters' names, and what they are called."""
+MOST_WITH_TRUST = 100
+"""Candidates up to which the trust in ranks is looked at unless told otherwise."""
+LEAST_CLEARANCE_M = {"sea level": 3.0, "snow depth": 1.0}
+"""Least height over the highest level by purpose [m]; common practice, no source."""
+
+
+def rank_parameters() -> list:
+    """Define all parameters of a ranking but its outputs, in the order of the dialog."""
+    clearance = define.number(
+        "MIN_CLEARANCE", "Least height over the highest level [m]", None,
+        "With less a candidate is unsuitable. Empty: 3 m between antenna and highest water for sea level, 1 m "
+        "above the greatest snow depth (both common practice), else 0.", 0.0, None, True)
+    return [*parameter_definitions(with_arcs=True), clearance, *define.sky(), define.interval(),
+            *_desirabilities(), define.own_criteria()]
+
+
+def trust_parameters() -> list:
+    """Define how uncertain the inputs are, and how often that is tried out."""
+    doubt = Doubt()
+    trials = define.whole_number(
+        "TRIALS", "Draws for the trust in ranks", None,
+        "How often each candidate is assessed again with drawn errors, for rank_lo, rank_hi and p_best. 0: not at "
+        f"all. Empty: {doubt.trials} for up to {MOST_WITH_TRUST} candidates, else 0, for it takes as many times as "
+        "long; the log says which.", 0, True)
+    made = [trials]
+    for name, text, default, unit in (
+            ("HEIGHT_SD", "Uncertainty of antenna heights", doubt.height_m, "[m]"),
+            ("LEVEL_SD", "Uncertainty of levels", doubt.level_m, "[m]"),
+            ("SHORE_SD", "Uncertainty of the shoreline's place", doubt.shore_m, "[m]"),
+            ("WEIGHT_SD", "Relative uncertainty of the weights", doubt.weight, "")):
+        made.append(define.number(name, f"{text} {unit}".strip(), default,
+                                  f"{text}, standard deviation; each candidate's own, but weights are common.", 0.0,
+                                  None, True))
+    made.append(define.whole_number("SEED", "Random seed", doubt.seed,
+                                    "The same seed gives the same intervals.", 0, True))
+    return made
+
+
+def read_doubt(algorithm, parameters, context, candidates: int, feedback) -> Doubt:
+    """Read how uncertain the inputs are, and say in the log how the ranks are tried.
+
+    Parameters
+    ----------
+    candidates : int
+        How many there are.
+    """
+    given = parameters.get("TRIALS")
+    if given is None or given == NULL:
+        trials = Doubt.trials if candidates <= MOST_WITH_TRUST else 0
+        why = f"TRIALS is empty, and there are {candidates} candidates"
+    else:
+        trials, why = algorithm.parameterAsInt(parameters, "TRIALS", context), "as TRIALS says"
+    height, level, shore, weight = (algorithm.parameterAsDouble(parameters, name, context)
+                                    for name in ("HEIGHT_SD", "LEVEL_SD", "SHORE_SD", "WEIGHT_SD"))
+    doubt = Doubt(height, level, shore, weight, trials, algorithm.parameterAsInt(parameters, "SEED", context))
+    if trials:
+        feedback.pushInfo(
+            f"Trust in the ranks: {trials} draws a candidate ({why}), errors of {height:g} m in height, {level:g} m in "
+            f"level, {shore:g} m in the shoreline's place, {100 * weight:g} % in weights; seed {doubt.seed}.")
+    else:
+        feedback.pushInfo(f"Trust in the ranks was not looked at ({why}).")
+    return doubt
+
+
+def _desirabilities() -> list:
+    made = []
+    for criterion, name, what in CRITERIA:
+        of_purpose = criterion is ARCS_DAY_OFTEN
+        for suffix, text, default in (("WORST", "worth nothing at", criterion.worst),
+                                      ("BEST", "worth all from", criterion.best),
+                                      ("WEIGHT", "weight", criterion.weight)):
+            tip = f"Desirability of the {criterion.label}: {text}. A convention."
+            if of_purpose and suffix != "WEIGHT":
+                daily = getattr(ARCS_DAY_DAILY, suffix.lower())
+                tip += f" Empty: {default:g} for sea level, which must be had several times a day, else {daily:g}."
+                default = None
+            elif criterion is GAP:
+                tip += " Used for sea level only; for the other purposes a daily value will do."
+            made.append(define.number(f"{name}_{suffix}", f"{what}: {text}", default, tip, 0.0, None, True))
+    return made
+
+
+def is_sea_level(algorithm, parameters, context) -> bool:
+    """Tell whether the purpose is the level of the sea, which must be had several times a day."""
+    return algorithm.parameterAsEnumString(parameters, "PURPOSE", context) == "sea level"
+
+
+def read_criteria(algorithm, parameters, context) -> list[Criterion]:
+    """Read what enters the score.
+
+    Raises
+    ------
+    InputError
+        If limits are equal or a weight is not above 0.
+    """
+    is_sea, chosen = is_sea_level(algorithm, parameters, context), []
+    for criterion, name, _what in CRITERIA:
+        if criterion is GAP and not is_sea:
+            continue
+        if criterion is ARCS_DAY_OFTEN and not is_sea:
+            criterion = ARCS_DAY_DAILY
+        given = {}
+        for suffix in ("WORST", "BEST", "WEIGHT"):
+            value = parameters.get(f"{name}_{suffix}")
+            given[suffix.lower()] = (getattr(criterion, suffix.lower()) if value is None or value == NULL else
+                                     algorithm.parameterAsDouble(parameters, f"{name}_{suffix}", context))
+        if given["worst"] == given["best"]:
+            raise InputError(f"{name}_WORST and {name}_BEST are both {given['worst']:g}; they must differ.")
+        if given["weight"] <= 0:
+            raise InputError(f"{name}_WEIGHT is {given['weight']:g}; it must be above 0.")
+        chosen.append(criterion._replace(**given))
+    chosen += [Criterion(own_key(one.field), one.field, "", one.worst, one.best, one.weight)
+               for one in read_own_rows(algorithm, parameters, context)]
+    return chosen
+
+
+def read_clearance(algorithm, parameters, context, purpose: str) -> float:
+    """Read the least height over the highest level [m]; without one, what is usual for the purpose."""
+    value = parameters.get("MIN_CLEARANCE")
+    if value is None or value == NULL:
+        return LEAST_CLEARANCE_M.get(purpose, 0.0)
+    return algorithm.parameterAsDouble(parameters, "MIN_CLEARANCE", context)
