@@ -279,6 +279,9 @@
   <alias field="int_max_s" index="15" name="Longest interval that resolves every usable arc [s]"/>
   <alias field="int_rec_s" index="16" name="Recommended interval [s]"/>
   <alias field="tide_err_m" index="17" name="Shift of single arcs by the tide, at most [m]"/>
+  <alias field="rank_lo" index="18" name="Best rank in 90 % of the worlds drawn"/>
+  <alias field="rank_hi" index="19" name="Worst rank in 90 % of the worlds drawn"/>
+  <alias field="p_best" index="20" name="Share of the worlds drawn in which it is the best"/>
  </aliases>
  <previewExpression>coalesce("rank" || '. ', '') || "site"</previewExpression>
  <mapTip>&lt;b&gt;[% coalesce("rank" || '. ', '') || "site" %]&lt;/b&gt;: [% "verdict" %][% coalesce(', score ' || round("score"), '') %]&lt;br&gt;[% "advice" %]&lt;br&gt;&lt;i&gt;[% CASE WHEN coalesce("limit_by", '') &lt;&gt; '' THEN 'limited by ' || "limit_by" ELSE '' END %]&lt;/i&gt;</mapTip>

@@ -115,6 +115,9 @@ def run(algorithm, feedback=None, context=None, **parameters) -> dict:
     """Run an algorithm of Stillwater; outputs are memory layers unless told otherwise."""
     import processing
     parameters.setdefault("OUTPUT", "TEMPORARY_OUTPUT")
+    if algorithm == "rankcandidates":
+        # trust in ranks has tests of its own and takes many times as long
+        parameters.setdefault("TRIALS", 0)
     options = {"context": context} if context is not None else {}
     return processing.run(f"stillwater:{algorithm}", parameters, feedback=feedback or Feedback(), **options)
 

@@ -27,7 +27,7 @@ def ranked(sites, feedback=None, **parameters):
 
 def test_ranks_have_an_interval_unless_told_otherwise(sites, coast):
     feedback = Feedback()
-    table = ranked(sites, feedback, SHORE_SD=3, **coast)
+    table = ranked(sites, feedback, SHORE_SD=3, TRIALS=None, **coast)
     for row in table.values():
         assert row["rank_lo"] <= row["rank_hi"] and 0 <= row["p_best"] <= 1
     assert table["out on the water"]["rank_hi"] == 1 and table["out on the water"]["p_best"] == 1.0
@@ -91,7 +91,8 @@ def test_cancel_while_ranks_are_tried(sites, coast):
 
 def test_the_page_explains_scores_side_by_side(sites, coast, tmp_path):
     page = tmp_path / "page.html"
-    table = ranked(sites, OUTPUT_HTML=str(page), OWN_CRITERIA=["cost", 10_000, 1000, 2], SHORE_SD=3, **coast)
+    table = ranked(sites, OUTPUT_HTML=str(page), OWN_CRITERIA=["cost", 10_000, 1000, 2], SHORE_SD=3,
+                   TRIALS=10, **coast)
     text = page.read_text(encoding="utf-8")
     assert "Side by side: what each score is made of" in text and "What would change it" in text
     assert text.count('class="bar"') >= len(NAMES) * 6
