@@ -156,6 +156,9 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         optional = bool(definition.flags() & QgsProcessingParameterDefinition.Flag.FlagOptional)
         if optional and not parameters.get(name):
             return None
+        if not parameters.get(name):
+            # dialogs and qgis_process ask for it, a model may not
+            raise InputError(f"{name} is missing. Say where “{definition.description()}” is to be written.")
         path, table = destination_of(parameters[name], context)
         for other in files_of_inputs(self, parameters, context):
             if same_place(path, table, other):

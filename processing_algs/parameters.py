@@ -306,3 +306,15 @@ def terrain():
         number("MAX_DISTANCE", "Greatest distance looked at [m]", 20_000.0,
                "How far out ground and barriers are looked at; above 0.", 0.0, None, True),
     ]
+
+
+def shore_snap():
+    """Define SNAP."""
+    return number("SNAP", "Ends so near each other are one [m]", 1.0,
+                  "Lines whose ends lie so near each other are joined. Gaps up to ten times as wide are bridged too, "
+                  "but named in the log.", 0.0, None, True)
+
+
+def dem_for_shore(tip):
+    """Define DEM for an algorithm without levels."""
+    return raster("DEM", "Elevation model (DEM)", tip)

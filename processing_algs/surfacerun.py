@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from typing import Callable
 
 import numpy as np
 from qgis.core import NULL
@@ -48,6 +49,8 @@ class SurfaceRun:
     purpose : str
     sight : SightLayers or None
         What may hide the surface; None where no layer tells.
+    settle : callable or None
+        Resolves more candidates as those of the run were (see `siting.candidates.resolve`).
     """
 
     source: object
@@ -59,6 +62,7 @@ class SurfaceRun:
     reach_m: np.ndarray
     purpose: str
     sight: SightLayers | None = None
+    settle: Callable[[list[Candidate]], None] | None = None
 
     @property
     def returns_db(self) -> np.ndarray:
@@ -77,8 +81,15 @@ def parameter_definitions(with_arcs: bool) -> list:
     ]
 
 
-def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
+def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = None) -> SurfaceRun:
     """Read and check everything.
+
+    Parameters
+    ----------
+    scouts : callable, optional
+        For an algorithm that looks from other places too: given the candidates and `SurfaceRun.settle`, it returns
+        candidates that stand as far out and as high as any will. Layers are read and the terrain is prepared for
+        these; candidates that cannot be assessed are then left to the algorithm.
 
     Raises
     ------
@@ -119,23 +130,30 @@ def set_up(algorithm, parameters, context, feedback) -> SurfaceRun:
 
     source, candidates, features, points = read_candidates(algorithm, parameters, context, feedback, True)
     geoid = open_raster(algorithm, parameters, "GEOID", context)
-    resolve(candidates, wkt_of(source.sourceCrs()), text("HEIGHT_REFERENCE"), not layers.is_water,
-            layers.dem, geoid)
-    if all(one.problem for one in candidates):
+    crs, reference = wkt_of(source.sourceCrs()), text("HEIGHT_REFERENCE")
+
+    def settle(some):
+        resolve(some, crs, reference, not layers.is_water, layers.dem, geoid)
+
+    settle(candidates)
+    seen = candidates if scouts is None else scouts(candidates, settle)
+    if all(one.problem for one in seen):
         tell_problems(candidates, feedback)
-    terrain = read_terrain(algorithm, parameters, context, feedback, candidates, TERRAIN_PART)
-    find_buried(terrain, candidates, feedback)
-    tell_problems(candidates, feedback)
+    terrain = read_terrain(algorithm, parameters, context, feedback, seen, TERRAIN_PART)
+    if scouts is None:
+        find_buried(terrain, candidates, feedback)
+        tell_problems(candidates, feedback)
     sight = None
     if terrain is not None:
         sight = SightLayers(layers.dem, None if terrain.barriers is None else terrain.barriers.barriers, terrain,
                             layers.is_water and not layers.dem_is_bed, not layers.is_water, real("DEM_NOISE"))
-    reach = np.array([_reach_m(c, settings) for c in candidates])
-    _read_polygons(algorithm, parameters, context, feedback, layers, candidates, float(reach.max()))
+    reach = np.array([_reach_m(c, settings) for c in seen])
+    _read_polygons(algorithm, parameters, context, feedback, layers, seen, float(reach.max()))
     layers.check()
-    _check_layers(layers, candidates, reach, settings, feedback)
+    _check_layers(layers, seen, reach, settings, feedback)
     _tell_what_is_not_looked_at(layers, candidates, terrain, feedback)
-    run = SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight)
+    run = SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight,
+                     settle)
     _tell_returns(run, feedback)
     return run
 

@@ -1,7 +1,7 @@
 #!/bin/bash
 # Run the main job on the sample layers through qgis_process, and show what it gives.
 # Usage: sample_layers/demo.sh [FOLDER]     (FOLDER: build/demo by default; files of an earlier run are replaced)
-# It leaves there stillwater_demo.gpkg (opens styled), ranking*.html and map.png, and prints the ranking.
+# It leaves there stillwater_demo.gpkg (opens styled), ranking*.html, map.png and a site sheet, and prints the ranking.
 set -euo pipefail
 layers=$(cd "$(dirname "$(readlink -f "${BASH_SOURCE[0]}")")" && pwd)
 root=$(dirname "$layers")
@@ -48,6 +48,16 @@ look_at() {
 look_at "sea level" 1-2 ranking.html
 look_at "lake level" 3 ranking_lake_level.html
 look_at "snow depth" 41 ranking_snow_depth.html
+
+# From the bare shoreline, without any candidates, to a site sheet: the model that ships with the plugin.
+echo "demo: from the shoreline to a site sheet"
+step=sheet:     # newer QGIS names an output without its step
+"$root/headless" help stillwater:shoretosheet 2>/dev/null | grep -q '^sheet:PRINT' || step=
+run shoretosheet "SHORE=$layers/coast.gpkg|layername=shoreline|subset=kind='sea'" SIDE=left SPACING=150 OFFSET=3 \
+    "DEM=$layers/elevation.tif" DEM_WATER=bed "LANDCOVER=$layers/landcover.tif" TARGET_CLASSES=1-2 \
+    "AVOID=$layers/coast.gpkg|layername=avoid" AVOID_FIELD=share AVOID_NAME=name ANTENNA_HEIGHT=4 HEIGHT_MIN=3 \
+    HEIGHT_MAX=6 LEVEL_LOW=-1.1 LEVEL_HIGH=1.1 RADIUS=20 BEST=1 "IMAGERY=$layers/aerial.tif" \
+    "${step}SHEET=$folder/site_sheet.html" "${step}PRINT=$folder/site_sheet.pdf" "${step}MASK=$folder/site_mask.csv"
 # The Python that QGIS uses, whatever else is first in PATH; no statistics files beside the rasters.
 mkdir -m 700 "$parts/run"
 XDG_CONFIG_HOME=$parts/xdg XDG_DATA_HOME=$parts/xdg XDG_RUNTIME_DIR=$parts/run GDAL_PAM_ENABLED=NO \

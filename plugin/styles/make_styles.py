@@ -42,6 +42,8 @@ from qgis.core import (
 )
 from qgis.PyQt.QtGui import QColor, QFont
 from qgis.PyQt.QtXml import QDomDocument
+from move_style import move_layers
+from shore_style import style_shore_candidates, style_water
 from skyline_style import style_skyline
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -355,6 +357,8 @@ def styles() -> dict[str, str]:
     blind = package("processing_algs.blindsky")
     intervals = package("processing_algs.samplinginterval")
     horizon = package("processing_algs.horizon")
+    water = package("processing_algs.waterfromshore")
+    shore = package("processing_algs.shorecandidates")
     ramp = package("siting.verdict.rose").RAMP
     layers = {
         "footprints.qml": layer_of(footprints.COLUMNS, "Polygon"),
@@ -365,6 +369,8 @@ def styles() -> dict[str, str]:
         "blindsky.qml": layer_of(blind.COLUMNS, "Polygon"),
         "samplinginterval.qml": layer_of(intervals.COLUMNS, "Point"),
         "horizon.qml": layer_of(horizon.COLUMNS, "Polygon"),
+        "waterfromshore.qml": layer_of(water.COLUMNS, "Polygon"),
+        "shorecandidates.qml": layer_of(shore.COLUMNS, "Point"),
     }
     style_footprints(layers["footprints.qml"])
     style_sectors(layers["surfacequality.qml"], ramp)
@@ -373,6 +379,9 @@ def styles() -> dict[str, str]:
     style_blind_sky(layers["blindsky.qml"])
     style_intervals(layers["samplinginterval.qml"], ramp)
     style_skyline(layers["horizon.qml"], ramp)
+    style_water(layers["waterfromshore.qml"])
+    style_shore_candidates(layers["shorecandidates.qml"], ramp, text_format(8, 0.7))
+    layers.update(move_layers(package, layer_of, ramp, text_format(9, 0.8)))
     return {name: qml_of(layer) for name, layer in layers.items()}
 
 

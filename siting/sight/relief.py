@@ -7,6 +7,7 @@ once and all of them are exact.
 """
 from __future__ import annotations
 
+from copy import copy
 from typing import Callable
 
 import numpy as np
@@ -80,6 +81,13 @@ class Relief:
         else:
             self._stream(wanted, f"reading “{raster.name}”")
         self._refresh(0, self._span[0], 0, self._span[1])
+
+    def seen_from(self, lon, lat) -> Relief:
+        """Return the same prepared ground, to be looked at from other sites within its reach [°]; shares all cells."""
+        other = copy(self)
+        other._lon, other._lat = np.asarray(lon, float), np.asarray(lat, float)
+        other.map = RayMap(self.raster, other._lon, other._lat, self.map.reach_m)
+        return other
 
     # --- what is needed -------------------------------------------------------------------------------
 

@@ -1,6 +1,8 @@
 """The skyline of sites: elevation models, near and far, and barriers."""
 from __future__ import annotations
 
+from copy import copy
+from dataclasses import replace
 from typing import Callable, NamedTuple
 
 import numpy as np
@@ -90,6 +92,30 @@ class Terrain:
         self.near = None if dem is None else prepared(dem)
         self.far = None if dem_far is None else prepared(dem_far)
         self.barriers = None if barriers is None else BarrierView(barriers, lon, lat, self.max_distance_m)
+
+    def seen_from(self, lon, lat, base_m: float | np.ndarray | None = None) -> Terrain:
+        """Look from other sites over what is prepared already; files are not read again.
+
+        Parameters
+        ----------
+        lon, lat : array_like, shape (n,)
+            WGS 84 [°]; NaN for none. They must lie between or near the sites of this terrain: ground that is farther
+            than the greatest distance from all of those counts as missing.
+        base_m : float or array_like, shape (n,), optional
+            Height of the ground around each where no elevation model tells it [m]; as before if not given.
+
+        Returns
+        -------
+        Terrain
+        """
+        lon, lat = np.atleast_1d(np.asarray(lon, float)), np.atleast_1d(np.asarray(lat, float))
+        other = copy(self)
+        other.near, other.far = (None if one is None else one.seen_from(lon, lat) for one in (self.near, self.far))
+        if self.barriers is not None:
+            barriers = self.barriers.barriers
+            barriers = barriers if base_m is None else replace(barriers, base_m=np.asarray(base_m, float))
+            other.barriers = BarrierView(barriers, lon, lat, self.max_distance_m)
+        return other
 
     def skyline(self, site: int, antenna_z_m: float, azimuth_deg, floor_deg: float | None = None) -> Skyline:
         """Find the skyline of a site.

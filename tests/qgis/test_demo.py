@@ -41,7 +41,8 @@ def layer_of(folder: Path, name: str) -> QgsVectorLayer:
 def test_it_leaves_what_it_promises_and_nothing_half_written(demo):
     folder, _printed = demo
     assert {p.name for p in folder.iterdir()} == {
-        "stillwater_demo.gpkg", "map.png", "ranking.html", "ranking_lake_level.html", "ranking_snow_depth.html"}
+        "stillwater_demo.gpkg", "map.png", "ranking.html", "ranking_lake_level.html", "ranking_snow_depth.html",
+        "site_sheet.html", "site_sheet.pdf", "site_mask.csv"}
 
 
 @pytest.mark.parametrize("name", RENDERERS)

@@ -17,6 +17,7 @@ from qgis.core import (
     QgsProject,
     QgsRenderContext,
     QgsStyle,
+    QgsSymbolLayer,
 )
 from qgis.PyQt.QtGui import QColor
 from stillwater.processing_algs import (
@@ -25,9 +26,11 @@ from stillwater.processing_algs import (
     horizon,
     rankcandidates,
     samplinginterval,
+    shorecandidates,
     skyarcs,
     styling,
     surfacequality,
+    waterfromshore,
 )
 from stillwater.siting.verdict.rose import RAMP, colour
 from stillwater.siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
@@ -42,7 +45,10 @@ OUTPUTS = {
     "blindsky.qml": ("blindsky", "OUTPUT", blindsky.COLUMNS),
     "samplinginterval.qml": ("samplinginterval", "OUTPUT", samplinginterval.COLUMNS),
     "horizon.qml": ("horizon", "OUTPUT", horizon.COLUMNS),
+    "waterfromshore.qml": ("waterfromshore", "OUTPUT", waterfromshore.COLUMNS),
+    "shorecandidates.qml": ("shorecandidates", "OUTPUT", shorecandidates.COLUMNS),
 }
+FROM_SHORE = ("waterfromshore", "shorecandidates")
 WITHOUT_SURFACE = ("footprints", "skyarcs", "blindsky", "samplinginterval")
 SITES = [(scenes.SHORE_X + 30.0, scenes.MIDDLE_Y), (scenes.SHORE_X - 300.0, scenes.MIDDLE_Y)]  # at sea, far inland
 
@@ -64,8 +70,10 @@ def outputs(provider, coast):
             surface = {"DEM": coast["LANDCOVER"], "ANTENNA_HEIGHT": 100.0, "MAX_DISTANCE": 500.0}
         if algorithm == "surfacequality":
             surface["DETAIL"] = "TEMPORARY_OUTPUT"
-        result = processing.run(f"stillwater:{algorithm}", {
-            "INPUT": candidates(), "SITE_FIELD": "name", "OUTPUT": "TEMPORARY_OUTPUT", **surface})
+        given = {"INPUT": candidates(), "SITE_FIELD": "name", **surface}
+        if algorithm in FROM_SHORE:
+            given = {"SHORE": f"{scenes.SAMPLE}/coast.gpkg|layername=shoreline"}
+        result = processing.run(f"stillwater:{algorithm}", {"OUTPUT": "TEMPORARY_OUTPUT", **given})
         for style, (owner, output, _columns) in OUTPUTS.items():
             if owner == algorithm:
                 made[style] = result[output]
@@ -151,9 +159,10 @@ def test_map_tips_and_display_names_can_be_evaluated(styled, style):
         context = QgsExpressionContext(QgsExpressionContextUtils.globalProjectLayerScopes(layer))
         context.setFeature(feature)
         tip = QgsExpression.replaceExpressionText(layer.mapTipTemplate(), context)
-        assert feature["site"] in tip and "[%" not in tip and "NULL" not in tip
+        key = feature["kind" if style == "waterfromshore.qml" else "site"]
+        assert key in tip and "[%" not in tip and "NULL" not in tip
         name = QgsExpression(layer.displayExpression())
-        assert feature["site"] in str(name.evaluate(context)) and not name.hasEvalError()
+        assert key in str(name.evaluate(context)) and not name.hasEvalError()
 
 
 def test_sectors_grow_lighter_with_quality_in_steps_that_join(styled):
@@ -237,6 +246,16 @@ def test_each_site_s_interval_falls_under_one_rule_and_is_the_lighter_the_longer
         assert len(fits) == 1, (longest, recommended)
     light = [luminance(rule.symbol().symbolLayer(1).color()) for rule in rules[:4]]
     assert all(a > b + 0.05 for a, b in zip(light, light[1:]))
+
+
+def test_arrows_of_shore_candidates_turn_to_the_water_and_kinds_differ_in_shape(styled):
+    categories = styled["shorecandidates.qml"].renderer().categories()
+    assert [c.value() for c in categories] == ["shore", "edge", "corner"]
+    assert len({c.symbol().symbolLayer(2).shape() for c in categories}) == 3
+    for category in categories:
+        for arrow in category.symbol().symbolLayers()[:2]:
+            angle = arrow.dataDefinedProperties().property(QgsSymbolLayer.Property.PropertyAngle)
+            assert arrow.shape() == category.symbol().symbolLayer(1).shape() and angle.field() == "face_deg"
 
 
 def test_candidates_are_labelled_by_rank_and_name(styled):

@@ -1,0 +1,34 @@
+"""Models that ship with the plugin."""
+from __future__ import annotations
+
+import os
+
+from qgis.core import Qgis, QgsMessageLog, QgsProcessingModelAlgorithm
+
+FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "models")
+TITLES = {"shoretosheet": "From a shoreline to site sheets"}
+"""What the models are shown as; their file's name is their id."""
+
+
+class ShippedModel(QgsProcessingModelAlgorithm):
+    """A model with a title of its own beside its id."""
+
+    def displayName(self):
+        return TITLES[self.name()]
+
+
+def shipped_ids() -> list[str]:
+    """Return the ids of all models."""
+    return list(TITLES)
+
+
+def shipped_models() -> list[ShippedModel]:
+    """Load all models; one that this QGIS cannot read is left out and named in the message log."""
+    found = []
+    for name in TITLES:
+        model, path = ShippedModel(), os.path.join(FOLDER, f"{name}.model3")
+        if model.fromFile(path):
+            found.append(model)
+        else:
+            QgsMessageLog.logMessage(f"The model {path} cannot be read.", "Stillwater", Qgis.MessageLevel.Warning)
+    return found

@@ -1,0 +1,71 @@
+"""The blocks that a site sheet is made of: the same for page and print."""
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+
+@dataclass
+class Heading:
+    """A heading; level 1 is the document, 2 a site, 3 a part of it."""
+
+    level: int
+    text: str
+
+
+@dataclass
+class Paragraph:
+    """Words; `is_small` for what is beside the point."""
+
+    text: str
+    is_small: bool = False
+    is_strong: bool = False
+
+
+@dataclass
+class Table:
+    """A table of texts.
+
+    `widths` are parts of the page's width, `numeric` the columns set to the right; `head_column` tells whether the
+    first cell of a row names it; `is_data` marks figures behind a chart.
+    """
+
+    caption: str
+    head: list
+    rows: list
+    widths: list
+    numeric: tuple = ()
+    head_column: bool = True
+    is_data: bool = False
+
+
+@dataclass
+class Chart:
+    """An SVG element and its size [px]."""
+
+    svg: str
+    width: int
+    height: int
+    share: float = 1.0
+
+
+@dataclass
+class MapFigure:
+    """A map around a site, drawn by `sheetmap`; `half_m` is half its height on the ground [m]."""
+
+    title: str
+    description: str
+    chart_id: str
+    lon: float
+    lat: float
+    half_m: float
+    sectors: object
+    footprints: object
+    layers: list = field(default_factory=list)
+
+
+@dataclass
+class Section:
+    """All blocks of one site."""
+
+    name: str
+    blocks: list

@@ -1,0 +1,1 @@
+"""Shorelines as lines: joined to chains, walked at true metres, told which side is water."""

@@ -1,0 +1,128 @@
+"""What a wrong assumption would change: the same sites assessed with another height, level or sea."""
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Callable, NamedTuple
+
+import numpy as np
+
+from .assess import Settings, assess
+from .candidates import WATER_PURPOSES, Candidate
+from .errors import SiteError
+from .ground.surface import SurfaceLayers
+from .heights import levels_between
+from .ranking import SkyLook, row_of
+from .sight.looking import SightLayers
+from .verdict.score import NOT_ASSESSED, UNSUITABLE
+
+HEIGHT_ERROR_M, LEVEL_ERROR_M, WAVE_ERROR_M = 0.5, 0.25, 0.5
+"""Errors looked at [m]; conventions."""
+
+
+class Change(NamedTuple):
+    """One assumption that may be wrong.
+
+    Attributes
+    ----------
+    label : str
+    height_m : float
+        Added to the height over the zero level [m].
+    low_m, high_m : float
+        Added to the lowest and the highest level [m].
+    wave_m : float
+        Added to the significant wave height [m].
+    """
+
+    label: str
+    height_m: float = 0.0
+    low_m: float = 0.0
+    high_m: float = 0.0
+    wave_m: float = 0.0
+
+    def of(self, one: Candidate) -> Candidate:
+        """Return a candidate with this changed; what it cannot be is its problem."""
+        if one.problem:
+            return replace(one)
+        # bare ground stays the lowest level of snow
+        changed = replace(one, low_m=one.low_m + self.low_m, high_m=max(one.high_m + self.high_m, one.low_m),
+                          over_zero_m=one.over_zero_m + self.height_m, wave_m=one.wave_m + self.wave_m)
+        least = changed.over_zero_m - changed.high_m
+        if round(least, 3) <= 0:
+            return replace(changed, problem="the antenna is under the surface at the highest level", drowned=True)
+        try:
+            return replace(changed, levels_m=levels_between(changed.low_m, changed.high_m, changed.over_zero_m))
+        except SiteError as error:
+            return replace(changed, problem=str(error))
+
+
+class Outcome(NamedTuple):
+    """What a site would then be; `score` is None where it cannot be told."""
+
+    label: str
+    score: float | None
+    verdict: str
+    note: str
+
+
+def changes(purpose: str) -> list[Change]:
+    """List the assumptions looked at for a purpose."""
+    height, level = HEIGHT_ERROR_M, LEVEL_ERROR_M
+    found = [Change(f"antenna {height:g} m lower", -height), Change(f"antenna {height:g} m higher", height)]
+    if purpose in WATER_PURPOSES:
+        found += [Change(f"all levels {level:g} m lower", 0.0, -level, -level),
+                  Change(f"all levels {level:g} m higher", 0.0, level, level),
+                  Change(f"significant wave height {WAVE_ERROR_M:g} m more", wave_m=WAVE_ERROR_M)]
+    elif purpose == "snow depth":
+        found += [Change(f"greatest snow depth {level:g} m less", 0.0, 0.0, -level),
+                  Change(f"greatest snow depth {level:g} m more", 0.0, 0.0, level)]
+    return found
+
+
+def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings, criteria: list,
+            look: SkyLook, sight: SightLayers | None, min_clearance_m: float, wrong: list[Change],
+            progress: Callable[[float, str], None] = lambda fraction, message: None,
+            is_cancelled: Callable[[], bool] = lambda: False) -> list[list[Outcome]]:
+    """Assess and score all candidates anew, one wrong assumption after the other.
+
+    Parameters
+    ----------
+    candidates : list of Candidate
+        Resolved, as they were assessed.
+    layers, settings, criteria, look, sight, min_clearance_m, progress, is_cancelled
+        See `siting.ranking.rank`.
+    wrong : list of Change
+
+    Returns
+    -------
+    list of list of Outcome
+        For each candidate one for each change.
+
+    Raises
+    ------
+    Cancelled
+    """
+    found: list[list[Outcome]] = [[] for _one in candidates]
+    # how far water reaches in, and what is told of short elevation models, belongs to each run of its own
+    for number, change in enumerate(wrong):
+        changed = [change.of(one) for one in candidates]
+        mine = replace(layers, inflow=None)
+        around = None if sight is None else replace(sight, cut_short=[])
+
+        def tell(part, name, done=number):
+            progress((done + part) / len(wrong), name)
+
+        for index, one in assess(changed, mine, settings, tell, is_cancelled, around):
+            if one is None or one.is_unknown:
+                drowned = changed[index].drowned
+                found[index].append(Outcome(change.label, None, UNSUITABLE if drowned else NOT_ASSESSED,
+                                            changed[index].problem))
+                continue
+            row = row_of(index, one, criteria, look, min_clearance_m)
+            found[index].append(Outcome(change.label, row.result.score, row.verdict, row.limit_by))
+    return found
+
+
+def widest_change(score: float, outcomes: list[Outcome]) -> float:
+    """Return by how much the score changes at most; NaN where there is none to compare."""
+    scores = [one.score for one in outcomes if one.score is not None]
+    return float(np.max(np.abs(np.array(scores) - score))) if scores else float("nan")

@@ -1,0 +1,174 @@
+"""Charts of a site: well-formed SVG with alternative text, and marks where the figures are."""
+
+import re
+import xml.dom.minidom as minidom
+
+import numpy as np
+import pytest
+from stillwater.siting.charts.drawing import apart, tick_step
+from stillwater.siting.charts.levelchart import levels_svg
+from stillwater.siting.charts.mapframe import map_svg
+from stillwater.siting.charts.passchart import passes_svg
+from stillwater.siting.charts.rosechart import rose_chart
+from stillwater.siting.charts.windowchart import BOTTOM, DARK, LEFT, LIGHT, RIGHT, TOP, window_svg
+from stillwater.siting.verdict.checklist import Facts, checklist
+from stillwater.siting.verdict.mask import mask_rows
+from stillwater.siting.verdict.windows import Windows, longest_windows
+
+ANGLES = np.arange(5.0, 21.0)
+NAME = "Ärger & <b>Söhne</b> 灯台"
+
+
+def windows_of(ranges) -> Windows:
+    """Make windows from (first, last) indices; None for none."""
+    good = np.zeros((len(ANGLES), len(ranges)), bool)
+    for i, one in enumerate(ranges):
+        if one:
+            good[one[0]:one[1] + 1, i] = True
+    return longest_windows(good.astype(float), good, ANGLES)
+
+
+QUARTERS = windows_of([(0, 15), None, (3, 15), (0, 2)])
+COUNTS = np.array([True, False, True, False])
+
+
+def all_charts(name) -> dict:
+    return {
+        "rose": rose_chart("s1-rose", name, QUARTERS.quality, COUNTS),
+        "window": window_svg("s1-window", name, QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 60.0, 7.0, 4.5])),
+        "passes": passes_svg("s1-passes", name, np.array([1.0, 12.0]), np.array([True, False]), ["GPS", "GPS"],
+                             ["GPS", "Galileo"], 0.0, ""),
+        "levels": levels_svg("s1-levels", name, 8.1, -1.1, 1.1, ("highest water", "zero level", "lowest water"), 3.0),
+        "map": map_svg("s1-map", name, "A map.", 0.5, "data:image/png;base64,AAAA"),
+    }
+
+
+@pytest.mark.parametrize("kind", ["rose", "window", "passes", "levels", "map"])
+def test_each_chart_is_well_formed_and_names_itself(kind):
+    svg = all_charts(NAME)[kind]
+    root = minidom.parseString(svg).documentElement
+    assert root.getAttribute("role") == "img"
+    ids = root.getAttribute("aria-labelledby").split()
+    told = {one.getAttribute("id"): one.firstChild.data for tag in ("title", "desc")
+            for one in root.getElementsByTagName(tag)}
+    assert [*told] == ids and told[ids[0]] == NAME and len(told[ids[1]]) > 5
+    assert "<b>" not in svg and "灯台" in svg
+    assert not re.search(r'(?:href|src)="(?!data:)', svg), "a chart asks for nothing"
+
+
+@pytest.mark.parametrize("kind", ["rose", "window", "passes", "levels", "map"])
+def test_words_stay_on_the_chart(kind):
+    """Judged by 0.62 em a letter, the mean of the widest common sans-serif (from memory)."""
+    svg = all_charts("A title")[kind]
+    width, height = (float(part) for part in re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups())
+    for given, words in re.findall(r"<text ([^>]*)>([^<]*)</text>", svg):
+        at = dict(re.findall(r'([\w-]+)="([^"]*)"', given))
+        x, y, size = float(at["x"]), float(at["y"]), float(at["font-size"])
+        assert 0 < y <= height, words
+        if "transform" in at:
+            continue
+        long = 0.62 * size * len(words)
+        left = x - {"middle": long / 2, "end": long}.get(at["text-anchor"], 0.0)
+        assert left > -8 and left + long < width + 8, words
+
+
+def test_windows_stand_at_their_azimuths_and_angles():
+    svg = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, None)
+    bars = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="(#\w+)" '
+                      r'stroke="#ffffff"', svg)
+    assert [bar[4] for bar in bars] == [DARK, DARK, LIGHT]
+    quarter = (RIGHT - LEFT) / 4
+    assert [float(bar[0]) for bar in bars] == pytest.approx([LEFT, LEFT + 2 * quarter, LEFT + 3 * quarter], abs=0.06)
+    # axis from 0 to 20°: a degree is a twentieth of the height
+    degree = (BOTTOM - TOP) / 20
+    assert [float(bar[1]) for bar in bars] == pytest.approx([TOP, TOP, BOTTOM - 7 * degree], abs=0.06)
+    assert [float(bar[3]) for bar in bars] == pytest.approx([15 * degree, 12 * degree, 2 * degree], abs=0.11)
+    assert "no skyline known" in svg
+
+
+def test_a_high_skyline_does_not_squeeze_the_windows():
+    svg = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 83.0, 7.0, 4.5]))
+    assert "skyline, up to 83°" in svg and "highest at azimuth 135°, 83.0°" in svg
+    assert max(float(t) for t in re.findall(r'text-anchor="end"[^>]*>(\d+)</text>', svg) if t != "360") <= 40
+    low = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, np.full(4, -np.inf))
+    assert "skyline nowhere above 4°" in low
+
+
+def test_passes_stand_at_their_hours_rising_apart_from_setting():
+    svg = passes_svg("p", "t", np.array([0.0, 12.0, 24.0]), np.array([True, False, True]), ["GPS", "GPS", "Galileo"],
+                     ["GPS", "Galileo"], 6.0, "")
+    marks = [[tuple(map(float, pair.split(","))) for pair in found.split()]
+             for found in re.findall(r'<polygon points="([^"]*)"', svg)][:3]
+    assert [one[2][0] for one in marks] == pytest.approx([84, 84 + (720 - 70 - 84) / 2, 650], abs=0.06)
+    assert marks[0][0][1] > marks[0][2][1] and marks[1][0][1] < marks[1][2][1]  # point up, point down
+    assert "3 usable arcs: GPS 2, Galileo 1; 2 rise and 1 set." in svg
+    assert ">6</text>" in svg and ">18</text>" in svg, "hours begin where the day looked at begins"
+
+
+def test_levels_are_to_scale_and_told():
+    svg = levels_svg("l", "t", 10.0, -2.0, 2.0, ("highest water", "zero level", "lowest water"), 3.0)
+    at = {float(y) for y in re.findall(r'<line x1="64.0" y1="([\d.]+)" x2="350.0"', svg)}
+    high, zero, low = sorted(at)
+    assert zero - high == pytest.approx(low - zero, abs=0.11)
+    assert (zero - 40.0) / (zero - high) == pytest.approx(5.0, rel=0.01)  # 10 m to 2 m
+    for words in ("clearance", "8.00 m", "asked: 3 m", "lowest water, −2.00 m: 12.00 m below the antenna"):
+        assert words in svg
+    flat = levels_svg("l", "t", 2.0, 0.0, 0.0, ("deepest snow", "ground", "least snow"), 0.0)
+    assert "deepest" not in flat and "asked" not in flat
+
+
+@pytest.mark.parametrize("scale", [0.013, 0.2, 1.0, 7.3, 90.0])
+def test_the_scale_bar_is_as_long_as_it_says(scale):
+    svg = map_svg("m", "t", "d", scale)
+    metres = float(re.search(r">([\d.e+]+) m</text>", svg)[1])
+    halves = [float(w) for w in re.findall(r'height="5.0" fill="[^"]*"', svg) and
+              re.findall(r'<rect x="[\d.]+" y="477.0" width="([\d.]+)"', svg)]
+    assert len(halves) == 2 and sum(halves) * scale == pytest.approx(metres, rel=0.01)
+    assert 60 < sum(halves) < 400
+
+
+def test_labels_move_apart_and_keep_their_order():
+    placed = apart([10.0, 11.0, 12.0, 100.0], 15.0)
+    assert np.diff(placed).min() >= 15.0 - 1e-9 and placed[1] == pytest.approx(11.0) and placed[3] == 100.0
+    assert tick_step(0.7, 7) == pytest.approx(0.1) and tick_step(20.0, 6) == 5.0
+
+
+def test_the_mask_joins_neighbours_with_the_same_window_and_splits_at_north():
+    ranges = [(0, 15)] * 3 + [(0, 9)] + [None] * 2 + [(0, 15)] * 2
+    counts = np.array([True, True, True, True, False, False, True, True])
+    found = mask_rows(windows_of(ranges), counts, ANGLES)
+    assert [tuple(one) for one in found] == [(0, 135, 5, 20), (135, 180, 5, 14), (270, 360, 5, 20)]
+    assert mask_rows(windows_of([None] * 4), np.zeros(4, bool), ANGLES) == []
+    assert [tuple(one) for one in mask_rows(windows_of([(0, 15)] * 4), np.ones(4, bool), ANGLES)] == [(0, 360, 5, 20)]
+
+
+def facts(**changed) -> Facts:
+    given = dict(purpose="sea level", lowest_deg=5.0, highest_deg=20.0, directions="between 10 and 340°",
+                 systems=("GPS", "Galileo"), arcs_day=33, int_rec_s=15.0, int_max_s=35.2, greatest_height_m=9.2,
+                 clearance_m=7.0, needed_m=3.0, spoilers=("fairway",), tide_shift_m=0.8)
+    return Facts(**{**given, **changed})
+
+
+@pytest.mark.parametrize("purpose", ["sea level", "lake level", "snow depth", "soil moisture"])
+def test_every_item_of_the_checklist_has_a_reason_and_a_source(purpose):
+    items = checklist(facts(purpose=purpose))
+    assert len(items) >= 13 and len({one.what for one in items}) == len(items)
+    for one in items:
+        assert one.what and one.why and one.source, one
+        assert re.search("common practice|IGS|NGS|GLOSS|WMO|Shannon", one.source), one
+    whole = " ".join(" ".join(one) for one in items)
+    for words in ("no elevation mask", "constellations and frequencies", "SNR", "RINEX 3", "Log every 15 s", "Archive",
+                  "photographs", "stable monument", "at height", "power lines", "permits", "licensed",
+                  "not for navigation"):
+        assert words in whole, words
+
+
+def test_the_checklist_speaks_of_this_site():
+    whole = " ".join(" ".join(one) for one in checklist(facts()))
+    for words in ("9.2 m over the lowest level needs at most 35 s", "3 m or more above the highest water", "7.00 m",
+                  "fairway", "33 usable arcs", "GPS, Galileo", "up to 0.80 m", "bench marks"):
+        assert words in whole, words
+    low = " ".join(" ".join(one) for one in checklist(facts(clearance_m=0.9, spoilers=(), int_rec_s=None)))
+    assert "which is too little" in low and "No area to avoid" in low and "Settle the logging interval" in low
+    snow = " ".join(" ".join(one) for one in checklist(facts(purpose="snow depth")))
+    assert "deepest snow" in snow and "bare ground" in snow and "ships" not in snow
