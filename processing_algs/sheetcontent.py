@@ -53,7 +53,6 @@ class SheetRun:
     def __init__(self, run, look, criteria, clearance_m, reference):
         self.run, self.look, self.criteria = run, look, criteria
         self.clearance_m, self.reference = clearance_m, reference
-        self.is_water = run.layers.is_water
 
     def section(self, index, assessment, row, outcomes) -> Section:
         """Write the section of a site that was assessed."""
@@ -124,7 +123,7 @@ class SheetRun:
         return MapFigure(
             f"Map around {a.candidate.name}",
             f"Ground of the directions that count lies {where}; it reaches {reach:.0f} m from the antenna. North is "
-            "up.",
+            "up; first Fresnel zones are drawn about every 30°.",
             f"{site}-map", a.candidate.lon, a.candidate.lat, 1.08 * reach, sectors, np.concatenate(rings))
 
     def _passes(self, site, one, row):

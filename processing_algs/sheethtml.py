@@ -21,7 +21,7 @@ overflow-wrap:break-word}thead th{background:#eef1f4;vertical-align:bottom}tbody
 figure{margin:.4rem 0;break-inside:avoid}figure svg{width:100%;height:auto;display:block}
 .data{font-size:.78rem}.data td,.data th{padding:.08rem .5rem}a{color:#1f4e8c}h2,h3{break-after:avoid}
 @media print{body{margin:0;max-width:none;font-size:10pt;print-color-adjust:exact;-webkit-print-color-adjust:exact}
-section.site{break-before:page}}
+section.site+section.site{break-before:page}@page{size:A4;margin:14mm}}
 """
 
 

@@ -73,8 +73,9 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
                 ("OUTPUT_PDF", "Site sheet (print)", "PDF files (*.pdf)", "A4, charts as vectors."),
                 ("OUTPUT_MASK", "Observation mask", "CSV files (*.csv)",
                  "A row for each site, azimuth range and elevation range.")):
+            # the dialog proposes the page, for one output there must be
             self.addParameter(define.described(
-                QgsProcessingParameterFileDestination(name, text, kind, None, True, False), tip))
+                QgsProcessingParameterFileDestination(name, text, kind, None, True, name == "OUTPUT_HTML"), tip))
 
     def compute(self, parameters, context, feedback):
         paths = self._paths(parameters, context)

@@ -5,7 +5,7 @@ import numpy as np
 
 from ..verdict.rose import RAMP, rose_marks
 from ..verdict.wording import degrees
-from .drawing import INK, SOFT, box, document, text
+from .drawing import INK, box, document, text
 
 HEIGHT = 330
 MIDDLE, RADIUS = (178.0, 168.0), 134.0
@@ -36,8 +36,9 @@ def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarra
         y = 106 + 22 * step
         parts += [box(KEY, y, 26, 16, fill, INK),
                   text(KEY + 36, y + 12, f"{step / len(RAMP):g} to {(step + 1) / len(RAMP):g}")]
-    parts += [f'<rect x="{KEY:g}" y="226" width="26" height="16" fill="{RAMP[1]}" fill-opacity="0.25" '
-              f'stroke="{SOFT}" stroke-width="0.5"/>', text(KEY + 36, 238, "pale: the direction does not count"),
+    parts += [f'<rect x="{KEY:g}" y="226" width="26" height="16" fill="{RAMP[1]}" fill-opacity="0.15" '
+              f'stroke="{INK}" stroke-width="0.8" stroke-dasharray="2 1.5"/>',
+              text(KEY + 36, 238, "pale, dashed: does not count"),
               text(KEY, 268, "The length of a wedge is its quality too."),
               text(KEY, 286, "North is up, azimuths run clockwise.")]
     if counts.any():

@@ -142,14 +142,26 @@ class Judge:
         How far from the site places are [m].
     is_cancelled : callable
         Asked before each place.
+    is_rough : bool
+        Look at the lowest and the highest level and every second elevation angle only: enough to tell where it is
+        worth looking closely, at half the cost; never told to anyone.
     """
 
     def __init__(self, one: Candidate, world: World, reach_m: float,
-                 is_cancelled: Callable[[], bool] = lambda: False):
-        self.one, self.world, self._is_cancelled = one, world, is_cancelled
+                 is_cancelled: Callable[[], bool] = lambda: False, is_rough: bool = False):
+        self.one, self.world, self._is_cancelled, self._is_rough = one, world, is_cancelled, is_rough
+        self._reach_m = reach_m
+        self._settings = world.settings
+        angles = world.settings.elevation_deg
+        if is_rough and len(angles) > 3:
+            self._settings = replace(world.settings, elevation_deg=(*angles[:-1:2], angles[-1]))
         self._frame = LocalFrame([one.lon], [one.lat], world.crs, max(float(reach_m), 1.0))
         self.weights = np.array([c.weight for c in world.criteria], float)
         self.seen: dict = {}
+
+    def roughly(self) -> Judge:
+        """Return a judge of the same site that looks roughly."""
+        return Judge(self.one, self.world, self._reach_m, self._is_cancelled, True)
 
     def candidate(self, east_m: float, north_m: float, height_m: float) -> Candidate:
         """Make the candidate that stands at a place, not yet resolved; at the site itself exactly there."""
@@ -201,7 +213,10 @@ class Judge:
         for i in fit:
             if not candidates[i].problem and not dry.get(i, True):
                 candidates[i].problem = "it stands in the water"
-        for number, found in assess([candidates[i] for i in fit], world.layers, world.settings,
+        if self._is_rough:
+            for one in candidates:
+                one.levels_m = one.levels_m[[0, -1]] if len(one.levels_m) > 2 else one.levels_m
+        for number, found in assess([candidates[i] for i in fit], world.layers, self._settings,
                                     is_cancelled=self._is_cancelled, sight=sight):
             if found is None or found.is_unknown:
                 continue

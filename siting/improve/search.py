@@ -27,8 +27,10 @@ LEAST_GAIN = 0.1
 """A score must rise by so much, or no move is told; a convention."""
 MOST_MOVES = 3
 """Moves with one step before it is halved."""
+MOST_TRIED = 8
+"""Places that look suitable roughly and are looked at closely, the nearest first."""
 _TURN = np.radians(np.arange(24) * 45.0 + np.repeat([22.5, 0.0, 22.5], 8))
-RING_POINTS_M = np.repeat([1.0, 2.0, 4.0], 8)[:, None] * np.stack([np.sin(_TURN), np.cos(_TURN)], axis=-1)
+RING_POINTS_M = np.repeat([0.7, 2.0, 4.0], 8)[:, None] * np.stack([np.sin(_TURN), np.cos(_TURN)], axis=-1)
 """Where around the best place it is looked once more at the end, east and north [m]."""
 
 
@@ -51,8 +53,9 @@ class Heights:
         return self.high_m <= self.low_m
 
     def between(self, number: int) -> list[float]:
-        """Return heights evenly from limit to limit."""
-        return sorted({self.allowed(h) for h in np.linspace(self.low_m, self.high_m, 1 if self.is_fixed else number)})
+        """Return heights evenly from limit to limit, both among them."""
+        inner = np.linspace(self.low_m, self.high_m, number)[1:-1]
+        return sorted({self.low_m, self.high_m, *(self.allowed(h) for h in inner)})
 
     def allowed(self, height_m: float) -> float:
         """Return the nearest height that may be chosen."""
@@ -127,30 +130,34 @@ def search(judge: Judge, room: Room, heights: Heights,
     """
     own_height = judge.one.height_m
     own = judge.look([(0.0, 0.0, own_height)])[0]
+    if own.is_suitable and own.result.score > 100.0 - LEAST_GAIN and room.holds([[0.0, 0.0]])[0]:
+        # nothing can be a gain
+        least = None if heights.is_fixed else _least_height(judge, heights)
+        return Found(own, own, least, 0.0, False, len(judge.seen))
     spots, step = room.spread(MOST_PLACES if heights.is_fixed else MOST_PLACES_EACH)
     first = set(heights.between(FIRST_HEIGHTS))
     if heights.low_m <= own_height <= heights.high_m:
         first.add(own_height)
     wanted = [(*spot, height) for height in sorted(first) for spot in spots]
-    places = []
+    rough, places = judge.roughly(), []
     for start in range(0, len(wanted), 40):
-        progress(0.6 * start / len(wanted))
-        places += judge.look(wanted[start:start + 40])
-    progress(0.6)
+        progress(0.4 * start / len(wanted))
+        places += rough.look(wanted[start:start + 40])
+    progress(0.4)
     is_empty = all(place.result is None for place in places)
     best = own
     if not is_empty:
-        best = _climb(judge, room, heights, places, step, progress)
+        best = _climb(judge, rough, room, heights, places, step, progress)
     least = None if heights.is_fixed else _least_height(judge, heights)
     progress(0.95)
-    nearest = _nearest(judge, room, step)
+    nearest = _nearest(judge, rough, room, step)
     if not is_gain(best, own):
         best = own
-    return Found(own, best, least, nearest, is_empty, len(judge.seen))
+    return Found(own, best, least, nearest, is_empty, len(judge.seen) + len(rough.seen))
 
 
-def _climb(judge, room, heights, places, step, progress):
-    """Go on around the best few, then around the best."""
+def _climb(judge, rough, room, heights, places, step, progress):
+    """Go on around the best few, then around the best; roughly at first."""
     def key(place):
         return place.key(judge.weights)
 
@@ -163,18 +170,22 @@ def _climb(judge, room, heights, places, step, progress):
     gap = 0.0 if heights.is_fixed else (heights.high_m - heights.low_m) / (SCANNED_HEIGHTS - 1)
     if gap:
         # one height may do where its neighbours do not
-        few = [max(judge.look([(p.east_m, p.north_m, h) for h in heights.between(SCANNED_HEIGHTS)]) + [p], key=key)
+        few = [max(rough.look([(p.east_m, p.north_m, h) for h in heights.between(SCANNED_HEIGHTS)]) + [p], key=key)
                for p in few]
     step, rise, level = step / 2.0, gap / 2.0, 0
     while _is_coarse(step, rise):
-        few = sorted((_moved(judge, room, heights, place, step, rise) for place in few), key=key, reverse=True)
+        looking = rough if level == 0 else judge
+        few = looking.look([(p.east_m, p.north_m, p.height_m) for p in few])
+        few = sorted((_moved(looking, room, heights, place, step, rise) for place in few), key=key, reverse=True)
         level += 1
         few = few[:max(BEST_FEW - level, 1)]
-        progress(min(0.6 + 0.04 * level, 0.85))
+        progress(min(0.4 + 0.07 * level, 0.85))
         step, rise = step / 2.0, rise / 2.0
-    best = few[0]
+    best = judge.look([(few[0].east_m, few[0].north_m, few[0].height_m)])[0]
     # along a ridge that runs askew, or into a corner, the eight directions get stuck
     for _ in range(MOST_MOVES):
+        if best.result is None or best.result.score > 100.0 - LEAST_GAIN:
+            break
         rings = room.drawn_in(np.array([best.east_m, best.north_m]) + RING_POINTS_M)
         better = max([best, *judge.look([(*point, best.height_m) for point in rings])], key=key)
         if better is best:
@@ -235,8 +246,12 @@ def _least_height(judge, heights):
     return height
 
 
-def _nearest(judge, room, step):
+def _nearest(judge, rough, room, step):
     """Draw the nearest suitable place that was met in towards the site; its distance."""
+    hopeful = sorted((place for place in rough.seen.values() if place.is_suitable), key=lambda p: p.move_m)
+    for place in hopeful[:MOST_TRIED]:
+        if judge.look([(place.east_m, place.north_m, place.height_m)])[0].is_suitable:
+            break
     met = [place for place in judge.seen.values() if place.is_suitable]
     if not met:
         return None

@@ -22,7 +22,7 @@ def rose_svg(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 20
     quality : ndarray, shape (bins,)
         0 to 1; the first bin begins at north.
     counts : ndarray of bool, shape (bins,)
-        Bins that do not count are drawn pale.
+        Bins that do not count are drawn pale, with a dashed edge.
     title : str
         Alternative text.
     size : int
@@ -64,10 +64,12 @@ def rose_marks(quality: np.ndarray, counts: np.ndarray, x: float, y: float, radi
         r = radius * float(quality[i])
         x1, y1 = x + r * np.sin(edges[i]), y - r * np.cos(edges[i])
         x2, y2 = x + r * np.sin(edges[i + 1]), y - r * np.cos(edges[i + 1])
-        pale = "" if counts[i] else ' fill-opacity="0.25"'
+        # dashed too: in grey a pale dark colour looks like a light one
+        pale = "" if counts[i] else ' fill-opacity="0.15" stroke-dasharray="2 1.5"'
+        thick, dark = (0.3, 0.6) if counts[i] else (0.8, 1.0)
         parts.append(f'<path d="M{x:g} {y:g}L{x1:.1f} {y1:.1f}A{r:.1f} {r:.1f} 0 0 1 {x2:.1f} {y2:.1f}Z" '
-                     f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" stroke-width="0.3" '
-                     'stroke-opacity="0.6"/>')
+                     f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" '
+                     f'stroke-width="{thick:g}" stroke-opacity="{dark:g}"/>')
     reach = radius + 10.0
     for text, at, base in (("N", x, y - radius - 5), ("E", x + reach, y + 4), ("S", x, y + radius + 14),
                            ("W", x - reach, y + 4)):

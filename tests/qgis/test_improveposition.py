@@ -62,13 +62,14 @@ def test_out_of_reach_it_goes_as_far_as_the_radius_towards_the_water():
     confirmed(layer, **parameters)
 
 
-def test_a_spoiled_stretch_of_water_is_stepped_aside_from():
-    """Water lies beyond x = 0 north of y = 30 only, spoiled south of it: its corner, where most directions are free."""
+def test_where_the_shore_turns_its_outer_corner_is_best():
+    """Land is the quadrant south-west of (0, 60), and all south of 30 m: most directions are free at its corner. Their
+    number alone is scored, in bins fine enough to tell a metre."""
     water = polygons("POLYGON((500000 4982030,501000 4982030,501000 4984000,499000 4984000,499000 4982060,"
                      "500000 4982060,500000 4982030))")
-    parameters = dict(INPUT=offshore(-10), WATER=water, RADIUS=80, **SEA, **STEEP)
+    parameters = dict(INPUT=offshore(-10), WATER=water, RADIUS=80, **{
+        **SEA, **STEEP, "AZIMUTH_STEP": 2, "QUALITY_WEIGHT": 0.01, "ARCS_WEIGHT": 0.01})
     row, layer = improved(**parameters)
-    # the inner corner of the land: water from west over north to east, and to the east-south-east below its edge
     assert np.hypot(row["x"], row["y"] - 60) <= PLACE_M
     confirmed(layer, **parameters)
 
