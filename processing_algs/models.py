@@ -8,6 +8,9 @@ from qgis.core import Qgis, QgsMessageLog, QgsProcessingModelAlgorithm
 FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "models")
 TITLES = {"shoretosheet": "From a shoreline to site sheets"}
 """What the models are shown as; their file's name is their id."""
+SUMMARIES = {"shoretosheet": "Candidates along a shoreline, their ranking, better positions for the best, and a site "
+                             "sheet for each, in one run."}
+"""Their tooltips in the toolbox."""
 
 
 class ShippedModel(QgsProcessingModelAlgorithm):
@@ -15,6 +18,9 @@ class ShippedModel(QgsProcessingModelAlgorithm):
 
     def displayName(self):
         return TITLES[self.name()]
+
+    def shortDescription(self):
+        return SUMMARIES[self.name()]
 
 
 def shipped_ids() -> list[str]:

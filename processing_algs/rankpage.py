@@ -7,8 +7,13 @@ from html import escape
 import numpy as np
 
 from ..siting.sky.clock import iso_text
-from .ranksides import side_by_side
 from ..siting.verdict.rose import RAMP, rose_svg
+from .ranksides import head_row, side_by_side
+
+_COLUMNS = (("Rank", "n"), ("Site", ""), ("Score", "n"), ("Verdict", ""), ("Quality", "n"),
+            ("Azimuth<br>span [°]", "n"), ("Elevation<br>angles [°]", "n"), ("Least<br>height [m]", "n"),
+            ("Separation<br>[m]", "n"), ("Arcs<br>a day", "n"), ("Longest<br>gap [h]", "n"), ("Log every<br>[s]", "n"),
+            ("Limited by", ""))
 
 SHORT = {"quality": "quality", "az_span": "azimuth span", "arcs_day": "arcs a day", "gap_h": "time between arcs",
          "sampling": "sampling"}
@@ -31,7 +36,7 @@ border:1px solid #1c2430;margin-right:-.2rem}
 th button{all:unset;cursor:pointer}th button:focus-visible{outline:2px solid #1c2430}
 th[aria-sort=ascending] button::after{content:" \25B2"}th[aria-sort=descending] button::after{content:" \25BC"}
 .card p.say::first-letter{text-transform:uppercase}td.path{overflow-wrap:anywhere}
-.ranks td:last-child{min-width:20rem}.ranks td,.ranks th{padding:.35rem .4rem}
+.ranks td:last-child{min-width:13rem}.ranks td,.ranks th{padding:.35rem .4rem}
 @media(max-width:62rem){.cards{grid-template-columns:1fr}}
 @media print{body{margin:0;max-width:none;print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 """
@@ -163,11 +168,7 @@ def _table(rows, run) -> str:
             f'<td class="n">{window}</td><td class="n">{_number(row.h_high_m, ".1f")}</td>'
             f'<td class="n">{_number(row.res_m)}</td>{_sky_cells(row.sky)}<td>{escape(row.limit_by)}</td></tr>')
     return (
-        "<table class='ranks'><thead><tr><th class='n'>Rank</th><th>Site</th><th class='n'>Score</th><th>Verdict</th>"
-        "<th class='n'>Quality</th><th class='n'>Azimuth<br>span [°]</th><th class='n'>Elevation<br>angles [°]</th>"
-        "<th class='n'>Least<br>height [m]</th><th class='n'>Separation<br>[m]</th>"
-        "<th class='n'>Arcs<br>a day</th><th class='n'>Longest<br>gap [h]</th><th class='n'>Log every<br>[s]</th>"
-        "<th>Limited by</th></tr></thead>"
+        f'<table class="ranks">{head_row(_COLUMNS)}'
         f"<tbody>{''.join(lines)}</tbody></table>")
 
 
@@ -181,8 +182,8 @@ def _sky_cells(sky) -> str:
 
 def _how(criteria, run) -> str:
     rows = "".join(
-        f"<tr><td>{escape(c.label)}</td><td class='n'>{c.worst:g}{c.unit}</td><td class='n'>{c.best:g}{c.unit}</td>"
-        f"<td class='n'>{c.weight:g}</td></tr>" for c in criteria)
+        f'<tr><td>{escape(c.label)}</td><td class="n">{c.worst:g}{c.unit}</td><td class="n">{c.best:g}{c.unit}</td>'
+        f'<td class="n">{c.weight:g}</td></tr>' for c in criteria)
     settings = run.settings
     counts = f"at least {settings.min_cycles:g} oscillations of the interference pattern"
     if settings.max_res_m is not None:
@@ -196,8 +197,8 @@ def _how(criteria, run) -> str:
         "Each property below becomes a desirability from 0 to 1; the score is 100 times their weighted "
         "geometric mean (Derringer and Suich 1980), so that one zero condemns. The limits are conventions and "
         "parameters of the run. Suitable: score at least 60 and no desirability below 0.3. Unsuitable: one is 0.</p>"
-        "<table><thead><tr><th>Property</th><th class='n'>Worth nothing at</th><th class='n'>Worth all from</th>"
-        f"<th class='n'>Weight</th></tr></thead><tbody>{rows}</tbody></table>")
+        f"<table>{head_row((('Property', ''), ('Worth nothing at', 'n'), ('Worth all from', 'n'), ('Weight', 'n')))}"
+        f"<tbody>{rows}</tbody></table>")
 
 
 def _key() -> str:
@@ -227,7 +228,7 @@ def _card(row, run, criteria) -> str:
 
 
 def _record(inputs) -> str:
-    rows = "".join(f"<tr><td>{escape(name)}</td><td>{escape(text)}</td><td class='path'>{escape(value)}</td></tr>"
+    rows = "".join(f'<tr><td>{escape(name)}</td><td>{escape(text)}</td><td class="path">{escape(value)}</td></tr>'
                    for name, text, value in inputs)
-    return ("<h2>Inputs and parameters of this run</h2><table><thead><tr><th>Parameter</th><th>Meaning</th>"
-            f"<th>Value</th></tr></thead><tbody>{rows}</tbody></table>")
+    return ("<h2>Inputs and parameters of this run</h2>"
+            f"<table>{head_row((('Parameter', ''), ('Meaning', ''), ('Value', '')))}<tbody>{rows}</tbody></table>")

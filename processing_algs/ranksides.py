@@ -26,19 +26,25 @@ def side_by_side(rows, run, criteria) -> str:
     shown = [row for row in rows if row.result is not None][:MOST_CANDIDATES]
     if not shown:
         return ""
-    heads = "".join(f"<th class='n' scope='col'>{escape(one.label)}</th>" for one in criteria)
     lines = []
     for row in shown:
         cells = "".join(_cell(one, value, wish) for one, value, wish in
                         zip(criteria, row.values, row.result.desirability.tolist()))
-        lines.append(f"<tr><th scope='row'>{escape(run.candidates[row.index].name)}</th>{cells}"
+        lines.append(f'<tr><th scope="row">{escape(run.candidates[row.index].name)}</th>{cells}'
                      f"<td>{escape(what_would_change(row, criteria))}</td></tr>")
+    columns = [("Site", ""), *((escape(one.label), "n") for one in criteria), ("What would change it", "")]
     more = sum(row.result is not None for row in rows) - len(shown)
     rest = f'<p class="small">The first {len(shown)}; {more} more stand in the table above.</p>' if more > 0 else ""
     return ("<h2>Side by side: what each score is made of</h2>"
             '<p class="small">Under each value its desirability from 0 to 1, as a bar too.</p>'
-            f"<table class='ranks'><thead><tr><th scope='col'>Site</th>{heads}"
-            f"<th scope='col'>What would change it</th></tr></thead><tbody>{''.join(lines)}</tbody></table>{rest}")
+            f'<table class="ranks">{head_row(columns)}<tbody>{"".join(lines)}</tbody></table>{rest}')
+
+
+def head_row(columns) -> str:
+    """Write the head of a table; each column has its text, already escaped, and its class or none."""
+    cells = "".join("<th scope=\"col\"" + (f' class="{kind}"' if kind else "") + f">{text}</th>"
+                    for text, kind in columns)
+    return f"<thead><tr>{cells}</tr></thead>"
 
 
 def _cell(one, value, wish) -> str:

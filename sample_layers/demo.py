@@ -84,7 +84,7 @@ Where to look, in {folder_name}:
   {GEOPACKAGE:<28}candidates, sectors and footprints; opens styled in QGIS
   {'ranking.html':<28}why each site ranks where it does (lake and snow: ranking_*.html)
   {'map.png':<28}the map over the aerial image
-  {'site_sheet.pdf, .html':<28}from the bare shoreline to a sheet for the best place; its observation mask in site_mask.csv
+  {'site_sheet.pdf, .html':<28}from the bare shoreline to a sheet for the best place; mask: site_mask.csv
 The coast is invented. This is geometry on layers, no survey; not for navigation.""")
 
 

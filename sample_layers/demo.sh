@@ -51,13 +51,16 @@ look_at "snow depth" 41 ranking_snow_depth.html
 
 # From the bare shoreline, without any candidates, to a site sheet: the model that ships with the plugin.
 echo "demo: from the shoreline to a site sheet"
-step=sheet:     # newer QGIS names an output without its step
+step=yes        # newer QGIS names an output without its step
 "$root/headless" help stillwater:shoretosheet 2>/dev/null | grep -q '^sheet:PRINT' || step=
+out() { printf '%s' "${step:+$1:}$2=$3"; }
 run shoretosheet "SHORE=$layers/coast.gpkg|layername=shoreline|subset=kind='sea'" SIDE=left SPACING=150 OFFSET=3 \
     "DEM=$layers/elevation.tif" DEM_WATER=bed "LANDCOVER=$layers/landcover.tif" TARGET_CLASSES=1-2 \
     "AVOID=$layers/coast.gpkg|layername=avoid" AVOID_FIELD=share AVOID_NAME=name ANTENNA_HEIGHT=4 HEIGHT_MIN=3 \
     HEIGHT_MAX=6 LEVEL_LOW=-1.1 LEVEL_HIGH=1.1 RADIUS=20 BEST=1 "IMAGERY=$layers/aerial.tif" \
-    "${step}SHEET=$folder/site_sheet.html" "${step}PRINT=$folder/site_sheet.pdf" "${step}MASK=$folder/site_mask.csv"
+    "$(out rank RANKED "$parts/ranked.gpkg")" "$(out improve IMPROVED "$parts/improved.gpkg")" \
+    "$(out sheet SHEET "$folder/site_sheet.html")" "$(out sheet PRINT "$folder/site_sheet.pdf")" \
+    "$(out sheet MASK "$folder/site_mask.csv")"
 # The Python that QGIS uses, whatever else is first in PATH; no statistics files beside the rasters.
 mkdir -m 700 "$parts/run"
 XDG_CONFIG_HOME=$parts/xdg XDG_DATA_HOME=$parts/xdg XDG_RUNTIME_DIR=$parts/run GDAL_PAM_ENABLED=NO \

@@ -1,7 +1,7 @@
 """Make the models that ship with the plugin.
 
-Run ``QT_HASH_SEED=0 /usr/bin/python3 plugin/models/make_models.py [FOLDER]`` on the oldest QGIS that is supported: a newer one reads
-an older model, not always the other way round. Two runs give the same bytes, with that seed.
+Run ``QT_HASH_SEED=0 /usr/bin/python3 plugin/models/make_models.py [FOLDER]`` on the oldest QGIS that is supported: a
+newer one reads an older model, not always the other way round. Two runs give the same bytes, with that seed.
 """
 from __future__ import annotations
 

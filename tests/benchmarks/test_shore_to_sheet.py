@@ -25,9 +25,11 @@ def test_from_a_shoreline_to_a_pdf(tmp_path):
         f"AVOID={SAMPLE}/coast.gpkg|layername=avoid", "AVOID_FIELD=share", "AVOID_NAME=name", "ANTENNA_HEIGHT=4",
         "HEIGHT_MIN=3", "HEIGHT_MAX=6", "LEVEL_LOW=-1.1", "LEVEL_HIGH=1.1", "RADIUS=25", "BEST=3",
         f"IMAGERY={SAMPLE}/aerial.tif", f"{step('rank')}RANKED={tmp_path}/ranked.gpkg",
-        f"{step('sheet')}PRINT={tmp_path}/sheet.pdf"], check=True, capture_output=True)
+        f"{step('improve')}IMPROVED={tmp_path}/improved.gpkg", f"{step('sheet')}PRINT={tmp_path}/sheet.pdf"],
+        check=True, capture_output=True)
     spent = time.perf_counter() - begin
-    candidates = ogr.Open(str(tmp_path / "ranked.gpkg")).GetLayer(0).GetFeatureCount()
+    ranked = ogr.Open(str(tmp_path / "ranked.gpkg"))
+    candidates = ranked.GetLayer(0).GetFeatureCount()
     size = (tmp_path / "sheet.pdf").stat().st_size / 1e6
     print(f"\nfrom a bare shoreline to a PDF by the shipped model: {candidates} candidates, the best 3 improved and "
           f"printed, {spent:.0f} s in all, {size:.1f} MB")

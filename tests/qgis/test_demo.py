@@ -88,10 +88,19 @@ def test_it_prints_the_ranking_in_order_and_says_where_to_look(demo):
 
 def test_the_pages_stand_alone(demo):
     for page, site in (("ranking.html", "Pier head"), ("ranking_lake_level.html", "Lake jetty"),
-                       ("ranking_snow_depth.html", "Plateau mast")):
+                       ("ranking_snow_depth.html", "Plateau mast"), ("site_sheet.html", "Observation mask")):
         text = (demo[0] / page).read_text(encoding="utf-8")
         assert site in text and "<svg" in text
-        assert not re.search(r"<(script|link|img|iframe)\b|\b(src|href)=|url\(", text), f"{page} needs another file"
+        # what it links to stands in the page, or is a picture written out
+        assert not re.search(r"<(link|iframe)\b|<script[^>]|\b(src|href)=.(?!#|data:)|url\((?!#|data:)", text), (
+            f"{page} needs another file")
+
+
+def test_the_chain_ends_in_a_sheet_its_print_and_the_observation_mask(demo):
+    folder = demo[0]
+    assert (folder / "site_sheet.pdf").read_bytes().startswith(b"%PDF")
+    head, *lines = (folder / "site_mask.csv").read_text(encoding="utf-8").splitlines()
+    assert head.startswith("site,lon,lat,az_from,az_to,el_from,el_to") and lines
 
 
 def test_the_map_shows_a_picture_and_not_one_colour(demo):

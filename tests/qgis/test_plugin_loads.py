@@ -113,7 +113,8 @@ def test_each_parameter_and_output_explains_itself(provider):
             where = f"{algorithm.id()} {parameter.name()}"
             # a model's help is one text; older QGIS puts the step's name before an output of it
             is_model = isinstance(algorithm, QgsProcessingModelAlgorithm)
-            assert re.fullmatch(r"([a-z]+:)?[A-Z][A-Z0-9_]*" if is_model else r"[A-Z][A-Z0-9_]*", parameter.name()), where
+            step = "([a-z]+:)?" if is_model else ""
+            assert re.fullmatch(step + r"[A-Z][A-Z0-9_]*", parameter.name()), where
             assert parameter.description() and parameter.description() != parameter.name(), where
             if is_model and not parameter.isDestination():
                 assert parameter.description() in algorithm.shortHelpString(), where
@@ -125,6 +126,12 @@ def test_each_parameter_and_output_explains_itself(provider):
 def test_only_destinations_that_are_optional_are_off_by_default(provider):
     optional = QgsProcessingParameterDefinition.Flag.FlagOptional
     for algorithm in provider.algorithms():
-        for parameter in algorithm.destinationParameterDefinitions():
-            assert parameter.createByDefault() != bool(parameter.flags() & optional), (
+        destinations = algorithm.destinationParameterDefinitions()
+        if isinstance(algorithm, QgsProcessingModelAlgorithm):
+            continue  # its outputs are what it is for
+        for number, parameter in enumerate(destinations):
+            is_optional = bool(parameter.flags() & optional)
+            # where all may be left out, at least one must be asked for: the first is proposed
+            is_proposed = number == 0 and all(one.flags() & optional for one in destinations)
+            assert parameter.createByDefault() == (is_proposed or not is_optional), (
                 f"{algorithm.id()} {parameter.name()}")

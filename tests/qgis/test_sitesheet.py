@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 
 import numpy as np
 import pytest
-from qgis.core import QgsProcessingException, QgsVectorLayer
+from qgis.core import QgsProcessingException
 from scenes import SAMPLE, SEA_POLYGON, Feedback, points, polygons, rows, run
 from test_sample_scene import scene
 
@@ -80,9 +80,8 @@ def chosen(provider, tmp_path_factory):
     parameters = scene("sea level")
     # a filtered layer opens its file for writing: not the one that is in the repository
     copy = shutil.copy(f"{SAMPLE}/coast.gpkg", tmp_path_factory.mktemp("sample"))
-    layer = QgsVectorLayer(f"{copy}|layername=candidates", "candidates", "ogr")
-    layer.setSubsetString("name in ({})".format(",".join(f"'{name}'" for name in SITES)))
-    parameters["INPUT"] = layer
+    names = ",".join(f"'{name}'" for name in SITES)
+    parameters["INPUT"] = f"{copy}|layername=candidates|subset=name in ({names})"
     return parameters
 
 

@@ -24,6 +24,7 @@ from stillwater.processing_algs import (
     blindsky,
     footprints,
     horizon,
+    improveposition,
     rankcandidates,
     samplinginterval,
     shorecandidates,
@@ -45,6 +46,8 @@ OUTPUTS = {
     "blindsky.qml": ("blindsky", "OUTPUT", blindsky.COLUMNS),
     "samplinginterval.qml": ("samplinginterval", "OUTPUT", samplinginterval.COLUMNS),
     "horizon.qml": ("horizon", "OUTPUT", horizon.COLUMNS),
+    "improveposition.qml": ("improveposition", "OUTPUT", improveposition.COLUMNS),
+    "improveposition_moves.qml": ("improveposition", "OUTPUT_MOVES", improveposition.MOVE_COLUMNS),
     "waterfromshore.qml": ("waterfromshore", "OUTPUT", waterfromshore.COLUMNS),
     "shorecandidates.qml": ("shorecandidates", "OUTPUT", shorecandidates.COLUMNS),
 }
@@ -70,6 +73,8 @@ def outputs(provider, coast):
             surface = {"DEM": coast["LANDCOVER"], "ANTENNA_HEIGHT": 100.0, "MAX_DISTANCE": 500.0}
         if algorithm == "surfacequality":
             surface["DETAIL"] = "TEMPORARY_OUTPUT"
+        if algorithm == "improveposition":
+            surface.update(OUTPUT_MOVES="TEMPORARY_OUTPUT", RADIUS=40.0)
         given = {"INPUT": candidates(), "SITE_FIELD": "name", **surface}
         if algorithm in FROM_SHORE:
             given = {"SHORE": f"{scenes.SAMPLE}/coast.gpkg|layername=shoreline"}
