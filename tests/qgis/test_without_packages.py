@@ -13,7 +13,7 @@ SETTINGS = {
     "HEIGHT_REFERENCE": "ellipsoid", "GEOID": f"{SAMPLE}/geoid.tif", "DEM": f"{SAMPLE}/elevation.tif",
     "DEM_WATER": "bed", "LOW_FIELD": "low_m", "HIGH_FIELD": "high_m", "LANDCOVER": f"{SAMPLE}/landcover.tif",
     "TARGET_CLASSES": "1-2", "WATER": f"{SAMPLE}/coast.gpkg|layername=water",
-    "AVOID": f"{SAMPLE}/coast.gpkg|layername=avoid", "AVOID_FIELD": "share", "AVOID_NAME": "name"}
+    "AVOID": f"{SAMPLE}/coast.gpkg|layername=avoid", "AVOID_FIELD": "share", "AVOID_NAME": "name", "TRIALS": 3}
 ABSENT = ["rasterio", "shapely", "skyfield", "jplephem", "sgp4", "scipy", "matplotlib", "fiona", "geopandas"]
 
 # another process: this one has long imported what must be missing there
