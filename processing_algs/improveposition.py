@@ -14,23 +14,22 @@ from qgis.core import (
 
 from ..siting.errors import InputError
 from ..siting.improve.gain import gain_words
-from ..siting.improve.judge import Judge, World
+from ..siting.improve.judge import Judge
 from ..siting.improve.room import Room
 from ..siting.improve.scouts import stand_ins
 from ..siting.improve.search import LEAST_GAIN, is_gain, search
 from ..siting.localframe import world_edges
-from ..siting.ranking import SkyLook
-from ..siting.sky.usable import GAP_MARGIN_S
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, fields_of, with_input_fields
 from .geometries import lines
 from .inputs import tell_problems, wkt_of
-from .rankparameters import is_sea_level, rank_parameters, read_clearance, read_criteria
+from .rankparameters import rank_parameters, read_criteria
 from .searcharea import read_heights, read_radius, read_search_areas, search_parameters
-from .skyrun import POSITIONS_PART, read_sky
+from .skyrun import POSITIONS_PART
 from .skysites import listed
 from .surfacerun import set_up, tell_cut_short
+from .worldrun import world_of
 
 COLUMNS = [
     SITE, Column("height_m", "number", "Antenna height from HEIGHT_REFERENCE [m]"),
@@ -98,11 +97,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
 
         crs = wkt_of(self.parameterAsSource(parameters, "INPUT", context).sourceCrs())
         run = set_up(self, parameters, context, feedback, scouts)
-        sky = read_sky(self, parameters, context, feedback, GAP_MARGIN_S)
-        look = SkyLook(sky, self.parameterAsDouble(parameters, "INTERVAL", context),
-                       is_sea_level(self, parameters, context))
-        world = World(run.layers, run.settings, criteria, crs, run.settle, look, run.sight,
-                      read_clearance(self, parameters, context, run.purpose))
+        world = world_of(self, parameters, context, feedback, run, criteria)
         sinks = self._open(parameters, context, feedback, run)
 
         def share(start, end):

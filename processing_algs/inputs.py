@@ -20,7 +20,7 @@ from qgis.core import (
 )
 
 from ..siting.candidates import Candidate
-from ..siting.errors import Cancelled, InputError
+from ..siting.errors import AllUnfitError, Cancelled, InputError
 from ..siting.ground.polygons import PolygonLayer
 from ..siting.ground.rasters import Raster
 from .geometries import rings_of
@@ -198,9 +198,9 @@ def tell_problems(candidates, feedback, most: int = 20) -> None:
     if bad:
         feedback.pushWarning(f"{len(bad)} of {len(candidates)} candidates are not assessed.")
     if len(bad) == len(candidates):
-        raise InputError(
+        raise AllUnfitError(
             f"None of the {len(candidates)} candidates can be assessed; the first, “{bad[0].name}”: "
-            f"{bad[0].problem}.")
+            f"{bad[0].problem}.", bad[0].problem)
 
 
 def open_raster(algorithm, parameters, name, context) -> Raster | None:

@@ -65,7 +65,7 @@ class SheetRun:
                    Heading(3, "Usable elevation angles by azimuth"),
                    Chart(window_svg(f"{site}-window", f"Usable elevation angles by azimuth at {one.name}",
                                     assessment.windows, row.bin_counts, np.array(assessment.settings.elevation_deg),
-                                    skyline_of(assessment)), WIDTH, WINDOW_PX)]
+                                    assessment.skyline_deg), WIDTH, WINDOW_PX)]
         blocks += self._passes(site, one, row)
         blocks += self._levels(site, one)
         blocks += [*self._mask(assessment, row), *self._interval(row), *self._reach(row, outcomes),
@@ -222,7 +222,7 @@ class SheetRun:
                 Table("Checklist", ["What", "Why here", "Source"], rows, [0.37, 0.38, 0.25])]
 
     def _data(self, a, row):
-        angle, skyline = np.array(a.settings.elevation_deg), skyline_of(a)
+        angle, skyline = np.array(a.settings.elevation_deg), a.skyline_deg
         rows = []
         for i, (first, last) in enumerate(zip(a.windows.first, a.windows.last)):
             window = ("–", "–") if first < 0 else (degrees(angle[first]), degrees(angle[last]))
@@ -233,16 +233,6 @@ class SheetRun:
                 Table("Quality, window and skyline by azimuth; a dash: none",
                       ["Azimuth [°]", "Quality", "From [°]", "To [°]", "Counts", "Skyline [°]"],
                       rows, [0.22, 0.15, 0.15, 0.13, 0.14, 0.21], (1, 2, 3, 5), is_data=True)]
-
-
-def skyline_of(assessment) -> np.ndarray | None:
-    """Return the skyline's elevation angle by bin [°], -inf where it is too low to matter; None where none is known."""
-    sight = assessment.sight
-    if sight is None:
-        return None
-    if sight.skyline is None:
-        return np.full(assessment.settings.bins, -np.inf)
-    return sight.skyline.el_deg
 
 
 def _height_of(svg: str) -> int:

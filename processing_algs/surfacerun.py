@@ -9,7 +9,7 @@ import numpy as np
 from qgis.core import NULL
 
 from ..siting.assess import Settings
-from ..siting.candidates import WATER_PURPOSES, Candidate, resolve
+from ..siting.candidates import WATER_PURPOSES, Candidate, Resolver
 from ..siting.errors import InputError
 from ..siting.fresnel import first_zone
 from ..siting.ground.checks import check_raster
@@ -49,8 +49,8 @@ class SurfaceRun:
     purpose : str
     sight : SightLayers or None
         What may hide the surface; None where no layer tells.
-    settle : callable or None
-        Resolves more candidates as those of the run were (see `siting.candidates.resolve`).
+    settle : Resolver or None
+        Resolves more candidates as those of the run were.
     """
 
     source: object
@@ -62,7 +62,7 @@ class SurfaceRun:
     reach_m: np.ndarray
     purpose: str
     sight: SightLayers | None = None
-    settle: Callable[[list[Candidate]], None] | None = None
+    settle: Resolver | None = None
 
     @property
     def returns_db(self) -> np.ndarray:
@@ -132,9 +132,7 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
     geoid = open_raster(algorithm, parameters, "GEOID", context)
     crs, reference = wkt_of(source.sourceCrs()), text("HEIGHT_REFERENCE")
 
-    def settle(some):
-        resolve(some, crs, reference, not layers.is_water, layers.dem, geoid)
-
+    settle = Resolver(crs, reference, not layers.is_water, layers.dem, geoid)
     settle(candidates)
     seen = candidates if scouts is None else scouts(candidates, settle)
     if all(one.problem for one in seen):

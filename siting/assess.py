@@ -290,6 +290,13 @@ class Assessment:
             enough &= separation_m(width, wavelength) <= self.settings.max_res_m
         return enough
 
+    @property
+    def skyline_deg(self) -> np.ndarray | None:
+        """Skyline of each bin [°], -inf where it is too low to matter; None where nothing was looked for."""
+        if self.sight is None:
+            return None
+        return np.full(self.settings.bins, -np.inf) if self.sight.skyline is None else self.sight.skyline.el_deg
+
     def ground_of_window(self) -> tuple[np.ndarray, np.ndarray]:
         """Return the nearest and farthest ground [m] of each bin's window; of all angles where there is none."""
         found = self.windows.first >= 0

@@ -1,7 +1,7 @@
 """Candidates: where each antenna stands and how high, checked one by one."""
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -141,6 +141,33 @@ def resolve(candidates: list[Candidate], crs: str, reference: str, zero_is_groun
             _resolve_one(one, reference, zero_is_ground, float(ground[i]), float(undulation[i]), dem is not None)
         except SiteError as error:
             one.problem = str(error)
+
+
+@dataclass(frozen=True)
+class Resolver:
+    """Resolves candidates of one run, all in the same way (see `resolve`).
+
+    Attributes
+    ----------
+    crs, reference : str
+    zero_is_ground : bool
+    dem, geoid : Raster or None
+    """
+
+    crs: str
+    reference: str
+    zero_is_ground: bool
+    dem: Raster | None = None
+    geoid: Raster | None = None
+
+    def __call__(self, candidates: list[Candidate]) -> None:
+        """Resolve candidates in place."""
+        resolve(candidates, self.crs, self.reference, self.zero_is_ground, self.dem, self.geoid)
+
+    def reopened(self) -> Resolver:
+        """Return the same on rasters opened once more, for another thread."""
+        return replace(self, **{name: None if raster is None else raster.reopened()
+                                for name, raster in (("dem", self.dem), ("geoid", self.geoid))})
 
 
 def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation_m, has_dem):

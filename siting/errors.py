@@ -19,3 +19,11 @@ class MissingPackageError(StillwaterError):
 
 class Cancelled(StillwaterError):
     """The user asked to stop."""
+
+
+class AllUnfitError(InputError):
+    """No candidate can be assessed; `problem` is what ails the first."""
+
+    def __init__(self, text: str, problem: str):
+        super().__init__(text)
+        self.problem = problem

@@ -92,6 +92,12 @@ class Raster:
         """
         return Raster(self.path, self.name, self.band, self.crs, number)
 
+    def reopened(self) -> Raster:
+        """Open the same band once more: a file that is open may be read by one thread at a time."""
+        other = Raster(self.path, self.name, self.band, self.crs)
+        other.category_names = dict(self.category_names)
+        return other
+
     def pixel_of(self, x, y) -> tuple[np.ndarray, np.ndarray]:
         """Return fractional column and row of coordinates in the raster's CRS (0, 0 is the outer corner)."""
         a, b, c, d, e, f = self.affine

@@ -10,6 +10,7 @@ is its own cell.
 from __future__ import annotations
 
 from collections import OrderedDict
+from copy import copy
 from typing import Callable, NamedTuple
 
 import numpy as np
@@ -122,6 +123,12 @@ class Sky:
         self.positions_m = orbits.positions_m(start_s + self.times_s, progress, is_cancelled)
         self._regions: OrderedDict = OrderedDict()
         self._cells: OrderedDict = OrderedDict()
+
+    def with_caches_of_its_own(self) -> Sky:
+        """Return the same sky for another thread: positions are shared, what was worked out from them is not."""
+        other = copy(self)
+        other._regions, other._cells = OrderedDict(), OrderedDict()
+        return other
 
     def view(self, lon_deg: float, lat_deg: float) -> View:
         """Return what a site sees; places in one cell share the work.

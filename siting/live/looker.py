@@ -1,0 +1,192 @@
+"""Looking from a place as a ranking does, again and again while it moves."""
+from __future__ import annotations
+
+from copy import copy
+from dataclasses import dataclass, replace
+from typing import Callable
+
+import numpy as np
+
+from ..assess import Assessment, Settings, assess
+from ..candidates import Candidate, Resolver
+from ..errors import Cancelled
+from ..improve.judge import World
+from ..localframe import LocalFrame
+from ..ranking import RankRow, problem_row, row_of
+from ..sight.terrain import Skyline
+from ..verdict.windows import Windows
+from .shapes import Shapes, shapes_of
+
+GLANCE_ANGLES = 6
+"""Elevation angles looked at while a place moves, the lowest and the highest among them."""
+
+
+@dataclass(frozen=True)
+class Digest:
+    """What of an assessment is shown; it holds no file open, so that a spot may be kept for long.
+
+    Attributes
+    ----------
+    settings : Settings
+        With the angles that were looked at.
+    windows : Windows
+    skyline_deg : ndarray, shape (bins,), or None
+        See `siting.assess.Assessment`.
+    skyline_m : ndarray, shape (bins,), or None
+        Distance of what forms the skyline [m].
+    near_m, far_m : ndarray, shape (bins,)
+        Ground of each bin's window [m].
+    """
+
+    settings: Settings
+    windows: Windows
+    skyline_deg: np.ndarray | None
+    skyline_m: np.ndarray | None
+    near_m: np.ndarray
+    far_m: np.ndarray
+
+    @classmethod
+    def of(cls, found: Assessment) -> Digest:
+        """Take from an assessment what is shown."""
+        line = None if found.sight is None else found.sight.skyline
+        return cls(found.settings, found.windows, found.skyline_deg, None if line is None else line.dist_m,
+                   *found.ground_of_window())
+
+
+@dataclass
+class Spot:
+    """What was found at one place.
+
+    Attributes
+    ----------
+    candidate : Candidate
+        Resolved.
+    row : RankRow
+        As a ranking has it (of one candidate, without a rank).
+    assessment : Digest or None
+        None where `row.limit_by` says why not.
+    shapes : Shapes or None
+        None where there is no assessment.
+    is_rough : bool
+        Whether it was a glance: fewer angles and levels, and the skyline of the last full look.
+    """
+
+    candidate: Candidate
+    row: RankRow
+    assessment: Digest | None = None
+    shapes: Shapes | None = None
+    is_rough: bool = False
+
+
+class FrozenSkyline:
+    """A skyline as it was found at a place near by; stands in for a terrain.
+
+    Parameters
+    ----------
+    skyline : Skyline
+    max_distance_m : float
+        How far was looked [m].
+    """
+
+    def __init__(self, skyline: Skyline, max_distance_m: float):
+        self._skyline, self.max_distance_m = skyline, max_distance_m
+
+    def skyline(self, _site, _antenna_z_m, _azimuth_deg, _floor_deg=None) -> Skyline:
+        """Return the skyline that was found there."""
+        return self._skyline
+
+
+class Looker:
+    """Looks from places within the region that a world was prepared for.
+
+    Parameters
+    ----------
+    world : World
+        With a `Resolver` that resolves its candidates.
+    is_glancing : bool
+        Look at fewer angles and levels, and take the skyline of `remember`.
+    """
+
+    def __init__(self, world: World, is_glancing: bool = False):
+        self.world, self.is_glancing = world, is_glancing
+        self._settings = world.settings
+        angles = world.settings.elevation_deg
+        if is_glancing and len(angles) > GLANCE_ANGLES:
+            chosen = np.unique(np.linspace(0, len(angles) - 1, GLANCE_ANGLES).round().astype(int))
+            self._settings = replace(world.settings, elevation_deg=tuple(angles[i] for i in chosen))
+        self._frozen: FrozenSkyline | None = None
+
+    def glancing(self) -> Looker:
+        """Return one that glances, on files and caches of its own: it may be used in another thread."""
+        world = self.world
+        layers = replace(world.layers, **_reopened(world.layers, "landcover", "dem"))
+        sight = world.sight
+        if sight is not None:
+            sight = replace(sight, terrain=None, cut_short=[], **_reopened(sight, "dem"))
+        look = None if world.look is None else replace(world.look, sky=world.look.sky.with_caches_of_its_own())
+        settle = world.settle.reopened() if isinstance(world.settle, Resolver) else world.settle
+        return Looker(replace(world, layers=layers, sight=sight, look=look, settle=settle), True)
+
+    def units_per_metre(self, one: Candidate) -> float:
+        """Return the mean length of a metre in units of the candidates' CRS at a resolved candidate."""
+        return LocalFrame([one.lon], [one.lat], self.world.crs, 100.0).units_per_metre(0)
+
+    def remember(self, spot: Spot) -> None:
+        """Take over the skyline of a full look."""
+        seen = spot.assessment
+        if self.world.sight is None or seen is None or seen.skyline_deg is None:
+            return
+        far = np.full(len(seen.skyline_deg), np.inf)
+        line = Skyline(seen.skyline_deg, np.full(far.shape, np.nan) if seen.skyline_m is None else seen.skyline_m, far)
+        self._frozen = FrozenSkyline(line, 0.0)
+
+    def look(self, one: Candidate, is_cancelled: Callable[[], bool] = lambda: False,
+             with_passes: bool = True) -> Spot:
+        """Look from one place.
+
+        Parameters
+        ----------
+        one : Candidate
+            As the user gives it, not resolved; it is not changed.
+        is_cancelled : callable
+        with_passes : bool
+            Trace the passes too.
+
+        Returns
+        -------
+        Spot
+
+        Raises
+        ------
+        Cancelled
+        InputError
+            If a layer cannot be read.
+        """
+        world, one = self.world, copy(one)
+        one.problem, one.drowned = "", False
+        world.settle([one])
+        sight = self._sight_from(one)
+        if is_cancelled():
+            raise Cancelled("stopped by the user")
+        if self.is_glancing and not one.problem and len(one.levels_m) > 2:
+            one.levels_m = one.levels_m[[0, -1]]
+        (_index, found), = assess([one], world.layers, self._settings, is_cancelled=is_cancelled, sight=sight)
+        if found is not None and found.is_unknown:
+            one.problem, found = "none of the layers given has data around it", None
+        if found is None:
+            return Spot(one, problem_row(0, one), is_rough=self.is_glancing)
+        row = row_of(0, found, world.criteria, world.look, world.min_clearance_m)
+        sky = world.look.sky if world.look is not None and with_passes else None
+        return Spot(one, row, Digest.of(found), shapes_of(found, world.crs, sky), self.is_glancing)
+
+    def _sight_from(self, one):
+        world = self.world
+        if world.sight is None:
+            return None
+        if self.is_glancing:
+            return replace(world.sight, terrain=self._frozen, cut_short=[]) or None
+        return world.sight_from([one])
+
+
+def _reopened(layers, *names) -> dict:
+    return {name: None if getattr(layers, name) is None else getattr(layers, name).reopened() for name in names}
