@@ -1,0 +1,147 @@
+"""Photograph the bench in the QGIS window: light and dark, wide and narrow, and through simulated colour blindness.
+
+`make_bench_pictures.sh` runs this inside QGIS (``qgis --code``), once for each theme.
+"""
+from __future__ import annotations
+
+import os
+import traceback
+from dataclasses import replace
+
+from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
+from qgis.gui import QgsPreviewEffect
+from qgis.PyQt.QtCore import Qt, QTimer
+from qgis.PyQt.QtGui import QColor, QPalette
+from qgis.PyQt.QtWidgets import QApplication, QDockWidget
+from qgis.utils import iface, plugins
+
+SAMPLES, FOLDER, THEME = (os.environ[f"STILLWATER_{name}"] for name in ("SAMPLES", "PICTURES", "THEME"))
+SIZE = (1600, 1000)
+PLACE, HEIGHT_M = QgsPointXY(499485, 4982419), 4.5
+VIEW = QgsRectangle(499270, 4982240, 499730, 4982600)
+WIDE, NARROW = 470, 285
+LAYERS = {"DEM": "Elevation [m]", "LANDCOVER": "Land cover", "AVOID": "Avoid"}
+PREVIEWS = ("PreviewGrayscale", "PreviewProtanope", "PreviewDeuteranope", "PreviewTritanope")
+
+
+def make_dark() -> None:
+    """Give the application a dark palette: the window's own themes differ between versions."""
+    palette = QPalette()
+    role = QPalette.ColorRole
+    for one, colour in ((role.Window, "#2b2f36"), (role.Base, "#22262c"), (role.AlternateBase, "#2b2f36"),
+                        (role.Button, "#363b44"), (role.WindowText, "#e6e9ed"), (role.Text, "#e6e9ed"),
+                        (role.ButtonText, "#e6e9ed"), (role.ToolTipBase, "#22262c"), (role.ToolTipText, "#e6e9ed"),
+                        (role.Highlight, "#4f7fbf"), (role.HighlightedText, "#ffffff"), (role.Light, "#4a515c"),
+                        (role.Midlight, "#404650"), (role.Mid, "#22262c"), (role.Dark, "#1a1d22"),
+                        (role.Shadow, "#101215"), (role.PlaceholderText, "#9aa3ae"), (role.Link, "#8db4e8")):
+        palette.setColor(one, QColor(colour))
+    for one in (role.WindowText, role.Text, role.ButtonText):
+        palette.setColor(QPalette.ColorGroup.Disabled, one, QColor("#8b939e"))
+    QApplication.setStyle("fusion")
+    QApplication.instance().setPalette(palette)
+
+
+def prepare() -> None:
+    """Open the project, and put an antenna on the pier head."""
+    if THEME == "dark":
+        make_dark()
+    window = iface.mainWindow()
+    window.resize(*SIZE)
+    if not iface.addProject(os.path.join(SAMPLES, "sample_project.qgs")):
+        fail("the sample project could not be opened")
+    project = QgsProject.instance()
+    layers = {name: project.mapLayersByName(title)[0].id() for name, title in LAYERS.items()}
+    bench_window = plugins["stillwater"].window
+    bench_window.action.setChecked(True)
+    bench = bench_window.bench
+    bench.set_settings(replace(
+        bench.settings, **layers, DEM_WATER="bed", TARGET_CLASSES="1-2", AVOID_FIELD="share", AVOID_NAME="name",
+        HEIGHT_REFERENCE="ground", LEVEL_LOW=-1.1, LEVEL_HIGH=1.1))
+    for dock in window.findChildren(QDockWidget):
+        dock.setVisible(dock.objectName() in ("Layers", "StillwaterBench"))
+    iface.messageBar().clearWidgets()
+    iface.mapCanvas().setExtent(VIEW)
+    bench.set_height(HEIGHT_M)
+    crs = QgsCoordinateReferenceSystem("EPSG:32624")
+    bench.move_to(QgsPointXY(499764, 4982692), crs)
+    wait_for(bench, lambda: second(bench_window, crs))
+
+
+def second(bench_window, crs) -> None:
+    """Pin the first place, and go to the one that is shown."""
+    bench_window.bench.pin("Warehouse corner")
+    bench_window.bench.move_to(PLACE, crs)
+    wait_for(bench_window.bench, lambda: steps(bench_window))
+
+
+def wait_for(bench, then, tries: int = 200) -> None:
+    """Go on when the full look has come."""
+    if tries == 0:
+        fail("the bench is still looking")
+    if bench.engine.is_busy():
+        QTimer.singleShot(100, lambda: wait_for(bench, then, tries - 1))
+    else:
+        QTimer.singleShot(700, then)
+
+
+def steps(bench_window) -> None:
+    """Take one picture after the other."""
+    todo = [lambda: shoot(f"bench_{THEME}", bench_window, WIDE),
+            lambda: shoot(f"bench_{THEME}_narrow", bench_window, NARROW)]
+    if THEME == "light":
+        todo += [lambda one=one: preview(one) for one in PREVIEWS]
+    todo.append(leave)
+
+    def following():
+        try:
+            todo.pop(0)()
+        except Exception:  # nothing else would end QGIS
+            fail(traceback.format_exc())
+        if todo:
+            QTimer.singleShot(1500, following)
+
+    following()
+
+
+def shoot(name, bench_window, width) -> None:
+    """Save a picture of the window with the dock so wide."""
+    window = iface.mainWindow()
+    layers = window.findChild(QDockWidget, "Layers")
+    window.resizeDocks([layers, bench_window.dock], [210, width], Qt.Orientation.Horizontal)
+    iface.messageBar().clearWidgets()
+    for _ in range(5):
+        QApplication.processEvents()
+    window.grab().save(os.path.join(FOLDER, f"{name}.png"))
+
+
+def preview(mode) -> None:
+    """Save the map as a reader sees it who cannot tell some colours apart."""
+    canvas = iface.mapCanvas()
+    canvas.setPreviewModeEnabled(True)
+    canvas.setPreviewMode(getattr(QgsPreviewEffect.PreviewMode, mode))
+    QApplication.processEvents()
+    canvas.grab().save(os.path.join(FOLDER, f"map_{mode[len('Preview'):].lower()}.png"))
+    canvas.setPreviewModeEnabled(False)
+
+
+def leave() -> None:
+    """End QGIS without questions."""
+    QgsProject.instance().setDirty(False)
+    QTimer.singleShot(100, lambda: os._exit(0))
+
+
+def fail(message: str) -> None:
+    """Say what went wrong where the script will show it."""
+    os.write(2, (message + "\n").encode())
+    os._exit(1)
+
+
+def start() -> None:
+    """Begin; nothing else would end QGIS, and its own handler waits for a click."""
+    try:
+        prepare()
+    except Exception:
+        fail(traceback.format_exc())
+
+
+QTimer.singleShot(2500, start)
