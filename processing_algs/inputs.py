@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections import Counter
 
 import numpy as np
@@ -226,8 +227,10 @@ def open_raster(algorithm, parameters, name, context) -> Raster | None:
     renderer = layer.renderer()
     if isinstance(renderer, QgsPalettedRasterRenderer):
         for entry in renderer.classes():
-            if entry.label and entry.label != f"{entry.value:g}":
-                raster.category_names.setdefault(int(entry.value), entry.label)
+            # legends often begin with the class's number, which is no name
+            label = re.sub(rf"^{re.escape(f'{entry.value:g}')}(?![\w.])[\s:.,–-]*", "", entry.label)
+            if label:
+                raster.category_names.setdefault(int(entry.value), label)
     return raster
 
 

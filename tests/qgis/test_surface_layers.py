@@ -3,6 +3,8 @@
 import numpy as np
 import pytest
 from osgeo import gdal
+from qgis.core import QgsPalettedRasterRenderer, QgsRasterLayer
+from qgis.PyQt.QtGui import QColor
 from scenes import (
     LAND,
     LAND_POLYGON,
@@ -14,6 +16,7 @@ from scenes import (
     coast_cells,
     column,
     offshore,
+    points,
     polygons,
     raster,
     rows,
@@ -192,3 +195,15 @@ def test_an_area_to_avoid_in_another_crs_lies_where_it_should(coast):
     one = figures(AVOID=there, site=300, name="avoid", **coast)
     assert one.max() > 0.15
     assert figures(AVOID=elsewhere, site=300, name="avoid", **coast) == pytest.approx(one, abs=0.002)
+
+
+@pytest.mark.parametrize("label, said", [
+    ("10 open pasture", "open pasture"), ("10: pasture", "pasture"), ("pasture", "pasture"), ("10", "land-cover class 10"),
+    ("100 pastures", "100 pastures"), ("10.5 m pasture", "10.5 m pasture")])
+def test_reasons_name_land_cover_as_the_layer_s_legend_does_without_its_number(provider, coast, label, said):
+    layer = QgsRasterLayer(coast["LANDCOVER"], "cover")
+    layer.setRenderer(QgsPalettedRasterRenderer(layer.dataProvider(), 1, [
+        QgsPalettedRasterRenderer.Class(10, QColor("green"), label)]))
+    row, = rows(run("rankcandidates", INPUT=points((SHORE_X - 400, MIDDLE_Y)), LANDCOVER=layer, TARGET_CLASSES="80",
+                    ANTENNA_HEIGHT=5.0)["OUTPUT"])
+    assert f"nowhere: {said} from" in row["advice"]
