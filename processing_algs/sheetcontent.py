@@ -7,7 +7,7 @@ import numpy as np
 
 from ..siting.charts.levelchart import HEIGHT as LEVELS_PX
 from ..siting.charts.levelchart import levels_svg
-from ..siting.charts.passchart import passes_svg
+from ..siting.charts.passchart import Passes, passes_svg
 from ..siting.charts.rosechart import HEIGHT as ROSE_PX
 from ..siting.charts.rosechart import rose_chart
 from ..siting.charts.windowchart import HEIGHT as WINDOW_PX
@@ -128,16 +128,11 @@ class SheetRun:
 
     def _passes(self, site, one, row):
         sky, worth = self.look.sky, row.sky
-        day = int(np.argmin(worth.per_day))
-        mine = (worth.middle_s // DAY_S).astype(int) == day
-        hour = worth.middle_s[mine] / 3600.0 - 24.0 * day
-        systems = list(dict.fromkeys(sky.orbits.systems))
-        system = np.array(sky.orbits.systems, dtype=object)[worth.satellite[mine]]
-        start = sky.start_s + day * DAY_S
-        first = start % DAY_S / 3600.0
-        clock = ", indicative: nominal orbits" if sky.orbits.is_nominal else ""
-        svg = passes_svg(f"{site}-passes", f"Usable passes through the day at {one.name}", hour,
-                         worth.is_rising[mine], system, systems, first, clock)
+        passes = Passes.of(worth, sky)
+        hour, system, first = passes.hour, np.array(passes.system, dtype=object), passes.first_hour
+        start = sky.start_s + int(np.argmin(worth.per_day)) * DAY_S
+        svg = passes_svg(f"{site}-passes", f"Usable passes through the day at {one.name}", *passes)
+        systems = passes.systems
         which = f"The worst of {sky.days} days looked at" if sky.days > 1 else "The day looked at"
         gap = "no arc" if not len(worth.middle_s) else (
             f"{'at least ' if worth.gap_is_least else ''}{worth.gap_h:.1f} h between two arcs at most")

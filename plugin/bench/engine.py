@@ -98,6 +98,11 @@ class LookEngine(QObject):
         for task in list(self._running):
             task.waitForFinished(10_000)
 
+    def sky(self):
+        """Return the sky that the last full look looked at; None where there was none."""
+        look = None if self._looker is None else self._looker.world.look
+        return None if look is None else look.sky
+
     def is_busy(self) -> bool:
         """Tell whether a full look is on its way."""
         return self._task is not None or self._rest.isActive()

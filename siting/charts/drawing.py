@@ -1,8 +1,9 @@
 """What all charts share: the document with its alternative text, words, lines and the places of labels."""
 from __future__ import annotations
 
+import re
 from html import escape
-from typing import Sequence
+from typing import Callable, NamedTuple, Sequence
 
 import numpy as np
 
@@ -11,8 +12,91 @@ WIDTH = 720
 INK, SOFT, PALE, PAPER = "#1c2430", "#4a5564", "#d5dae0", "#ffffff"
 DARK, LIGHT = "#414d6b", "#cbd0d8"
 """What counts, and what does not: far apart in grey too."""
+SHADE, RING = "#e6e9ed", "#9aa4b0"
+"""What lies behind, and rings of a rose."""
 FONT = "DejaVu Sans, Noto Sans, sans-serif"
 TEXT_PX = 12
+NARROW, NARROW_PX = 220, 11
+"""Least width at which charts can be laid out, and the height of the words where they are narrower than `WIDTH`
+[px]."""
+LETTER = 0.62
+"""Width of a letter of the widest common sans-serif, in heights of the words (from memory)."""
+
+
+class Shades(NamedTuple):
+    """The colours of a chart, such as ``"#1c2430"``; its marks with a meaning of their own keep theirs.
+
+    Attributes
+    ----------
+    ink, soft, pale, paper : str
+        Words and lines, softer ones, the palest, and the ground.
+    dark, light : str
+        What counts, and what does not.
+    shade, ring : str
+        What lies behind, and rings of a rose.
+    """
+
+    ink: str = INK
+    soft: str = SOFT
+    pale: str = PALE
+    paper: str = PAPER
+    dark: str = DARK
+    light: str = LIGHT
+    shade: str = SHADE
+    ring: str = RING
+
+
+def recoloured(svg: str, shades: Shades, keep: Sequence[str] = ()) -> str:
+    """Give a chart other colours, for a dark window.
+
+    Parameters
+    ----------
+    svg : str
+        As drawn by the functions of this package.
+    shades : Shades
+    keep : sequence of str
+        Colours that stay, for they tell something: those of a ramp.
+
+    Returns
+    -------
+    str
+
+    Examples
+    --------
+    >>> recoloured('<line stroke="#1c2430"/>', Shades(ink="#ffffff"))
+    '<line stroke="#ffffff"/>'
+    """
+    other = {old: new for old, new in zip(Shades(), shades) if old not in keep}
+    return re.sub(r'"(#[0-9a-f]{6})"', lambda found: f'"{other.get(found[1], found[1])}"', svg)
+
+
+def flowing(items: Sequence[tuple[Callable, str]], left: float, right: float, y: float,
+            row: float = 17.0) -> tuple[list, float]:
+    """Set the items of a key one after the other, in as many rows as they need.
+
+    Parameters
+    ----------
+    items : sequence of (mark, words)
+        `mark(x, y)` returns the parts of a mark 24 px wide whose middle is at height `y`.
+    left, right, y : float
+        Where the first begins, where each must end, and the middle of the first row [px].
+    row : float
+        Distance of the rows [px].
+
+    Returns
+    -------
+    parts : list of str
+    y : float
+        Middle of the last row [px].
+    """
+    parts, x = [], left
+    for mark, words in items:
+        length = 30.0 + LETTER * NARROW_PX * len(words)
+        if x > left and x + length > right:
+            x, y = left, y + row
+        parts += [*mark(x, y), text(x + 30.0, y + 4.0, words, size=NARROW_PX)]
+        x += length + 12.0
+    return parts, y
 
 
 def document(chart_id: str, height: int, title: str, description: str, parts: Sequence[str],
@@ -69,9 +153,9 @@ def shape(points: Sequence[tuple], fill: str, stroke: str = "none", width: float
     return f'<polygon points="{outline}" fill="{fill}" stroke="{stroke}" stroke-width="{width:g}"/>'
 
 
-def upright(x: float, y: float, words: str) -> str:
+def upright(x: float, y: float, words: str, size: float = TEXT_PX) -> str:
     """Write the name of a vertical axis, read from below."""
-    return text(x, y, words, "middle", more=f' transform="rotate(-90 {x:.1f} {y:.1f})"')
+    return text(x, y, words, "middle", size, f' transform="rotate(-90 {x:.1f} {y:.1f})"')
 
 
 def tick_step(span: float, most: int) -> float:

@@ -5,14 +5,16 @@ import numpy as np
 
 from ..verdict.rose import RAMP, rose_marks
 from ..verdict.wording import degrees
-from .drawing import INK, box, document, text
+from .drawing import INK, NARROW_PX, WIDTH, box, document, text
 
 HEIGHT = 330
 MIDDLE, RADIUS = (178.0, 168.0), 134.0
 KEY = 392.0
+BESIDE, KEY_PX = 400, 178.0
+"""Width from which a narrow chart has its key beside the rose, and how wide that is [px]."""
 
 
-def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarray) -> str:
+def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarray, width: int = WIDTH) -> str:
     """Draw the quality of each direction, and say what length, colour and paleness mean.
 
     Parameters
@@ -21,12 +23,17 @@ def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarra
     quality : ndarray, shape (bins,)
         0 to 1; the first bin begins at north.
     counts : ndarray of bool, shape (bins,)
+    width : int
+        [px]; below `WIDTH` the chart is laid out for a dock, down to `siting.charts.drawing.NARROW`.
 
     Returns
     -------
     str
         An SVG element.
     """
+    if width < WIDTH:
+        parts, height = _narrow(quality, counts, float(width))
+        return document(chart_id, height, title, _described(quality, counts), parts, width)
     parts = rose_marks(quality, counts, *MIDDLE, RADIUS)
     for ring in (0.25, 0.5, 0.75, 1.0):
         x, y = MIDDLE[0] + ring * RADIUS * np.sin(np.pi / 4), MIDDLE[1] - ring * RADIUS * np.cos(np.pi / 4)
@@ -41,12 +48,39 @@ def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarra
               text(KEY + 36, 238, "pale, dashed: does not count"),
               text(KEY, 268, "The length of a wedge is its quality too."),
               text(KEY, 286, "North is up, azimuths run clockwise.")]
-    if counts.any():
-        best = int(np.argmax(np.where(counts, quality, -1.0)))
-        width = 360.0 / len(counts)
-        said = (f"{int(counts.sum())} of {len(counts)} directions count, with a mean quality of "
-                f"{float(np.mean(quality[counts])):.2f}; the best is at azimuth {degrees((best + 0.5) * width)}° "
-                f"with {quality[best]:.2f}.")
-    else:
-        said = f"None of {len(counts)} directions counts."
-    return document(chart_id, HEIGHT, title, said, parts)
+    return document(chart_id, HEIGHT, title, _described(quality, counts), parts)
+
+
+def _narrow(quality, counts, width) -> tuple[list, int]:
+    """Lay the rose out with its key below it, or beside it where there is room; its parts and height [px]."""
+    is_beside = width >= BESIDE
+    radius = min(100.0, (width - (KEY_PX if is_beside else 0.0)) / 2.0 - 26.0)
+    x, y = (radius + 26.0 if is_beside else width / 2.0), radius + 20.0
+    parts = rose_marks(quality, counts, x, y, radius)
+    for ring in (0.5, 1.0):
+        at = x + ring * radius * np.sin(np.pi / 4), y - ring * radius * np.cos(np.pi / 4)
+        parts += [box(at[0] - 1, at[1] - 10, 19 if ring < 1 else 10, 12, "#ffffff"), text(*at, f"{ring:g}", size=10)]
+    left = width - KEY_PX if is_beside else 6.0
+    top = y - 38.0 if is_beside else y + radius + 42.0
+    parts.append(text(left, top, "Quality of a direction", size=NARROW_PX, more=' font-weight="bold"'))
+    each = min(40.0, (width - left - 10.0) / len(RAMP))
+    for step, fill in enumerate(RAMP):
+        parts += [box(left + each * step, top + 8, each, 14, fill, INK),
+                  text(left + each * step, top + 35, f"{step / len(RAMP):g}", "middle" if step else "start", NARROW_PX)]
+    parts += [text(left + each * len(RAMP), top + 35, "1", "middle", NARROW_PX),
+              f'<rect x="{left:g}" y="{top + 46:g}" width="24" height="13" fill="{RAMP[1]}" fill-opacity="0.15" '
+              f'stroke="{INK}" stroke-width="0.8" stroke-dasharray="2 1.5"/>',
+              text(left + 30, top + 57, "does not count", size=NARROW_PX),
+              text(left, top + 76, "The length shows it too.", size=NARROW_PX)]
+    return parts, int(max(top + 84.0, y + radius + 22.0))
+
+
+def _described(quality, counts) -> str:
+    """Say in words what the chart shows."""
+    if not counts.any():
+        return f"None of {len(counts)} directions counts."
+    best = int(np.argmax(np.where(counts, quality, -1.0)))
+    width = 360.0 / len(counts)
+    return (f"{int(counts.sum())} of {len(counts)} directions count, with a mean quality of "
+            f"{float(np.mean(quality[counts])):.2f}; the best is at azimuth {degrees((best + 0.5) * width)}° "
+            f"with {quality[best]:.2f}.")

@@ -5,18 +5,37 @@ import numpy as np
 
 from ..verdict.wording import azimuth_words, degrees
 from ..verdict.windows import Windows
-from .drawing import DARK, INK, LIGHT, PALE, SOFT, WIDTH, box, document, line, text, tick_step, upright
+from .drawing import (
+    DARK,
+    INK,
+    LETTER,
+    LIGHT,
+    NARROW_PX,
+    PALE,
+    SHADE,
+    SOFT,
+    TEXT_PX,
+    WIDTH,
+    box,
+    document,
+    flowing,
+    line,
+    text,
+    tick_step,
+    upright,
+)
 
 HEIGHT = 300
 LEFT, RIGHT, TOP, BOTTOM = 54.0, WIDTH - 12.0, 34.0, 236.0
+NARROW_LEFT, NARROW_HIGH = 46.0, 140.0
+"""Where the plot of a narrow chart begins, and how high it is [px]."""
 MOST = 1.8
 """How much higher than the highest angle looked at the chart reaches at most, for the skyline."""
-SHADE = "#e6e9ed"
 NAMES = {0: "N", 90: "E", 180: "S", 270: "W", 360: "N"}
 
 
 def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, elevation_deg: np.ndarray,
-               skyline_deg: np.ndarray | None) -> str:
+               skyline_deg: np.ndarray | None, width: int = WIDTH) -> str:
     """Draw each azimuth bin's window as a bar, and the skyline as a line.
 
     Parameters
@@ -30,6 +49,8 @@ def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, 
         The angles looked at, rising [°].
     skyline_deg : ndarray, shape (bins,), or None
         Elevation angle of the skyline [°], not finite where it is too low to matter; None where none is known.
+    width : int
+        [px]; below `WIDTH` the chart is laid out for a dock, down to `siting.charts.drawing.NARROW`.
 
     Returns
     -------
@@ -43,34 +64,44 @@ def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, 
         # a cliff may not squeeze the windows: what stands higher leaves the chart, and the key says so
         peak = float(np.max(skyline_deg[np.isfinite(skyline_deg)]))
         highest = max(highest, min(peak, MOST * highest))
-    step = tick_step(highest, 6)
+    step = tick_step(highest, 6 if width >= WIDTH else 4)
     top_deg = step * np.ceil(highest / step)
 
+    is_narrow = width < WIDTH
+    size = NARROW_PX if is_narrow else TEXT_PX
+    left, right, top, bottom = NARROW_LEFT if is_narrow else LEFT, width - 12.0, TOP, BOTTOM
+    key = _key(has_line, skyline_deg is not None, angle, peak)
+    if is_narrow:
+        key, last = flowing(_key_items(has_line, skyline_deg is not None, angle, peak), 6.0, right, 12.0)
+        top, bottom = last + 18.0, last + 18.0 + NARROW_HIGH
+    height = int(bottom + HEIGHT - BOTTOM)
+
     def x_of(azimuth):
-        return LEFT + (RIGHT - LEFT) * azimuth / 360.0
+        return left + (right - left) * azimuth / 360.0
 
     def y_of(elevation):
-        return BOTTOM + (TOP - BOTTOM) * np.clip(elevation, 0.0, top_deg) / top_deg
+        return bottom + (top - bottom) * np.clip(elevation, 0.0, top_deg) / top_deg
 
     parts = []
     for tick in np.arange(0.0, top_deg + step / 2.0, step):
-        parts += [line(LEFT, y_of(tick), RIGHT, y_of(tick), PALE), text(LEFT - 6, y_of(tick) + 4, f"{tick:g}", "end")]
-    for tick in range(0, 361, 30):
-        parts.append(line(x_of(tick), BOTTOM, x_of(tick), BOTTOM + 4))
-        parts.append(text(x_of(tick), BOTTOM + 17, f"{tick}", "middle" if tick < 360 else "end"))
+        parts += [line(left, y_of(tick), right, y_of(tick), PALE),
+                  text(left - 6, y_of(tick) + 4, f"{tick:g}", "end", size)]
+    for tick in range(0, 361, _azimuth_step(right - left)):
+        parts.append(line(x_of(tick), bottom, x_of(tick), bottom + 4))
+        parts.append(text(x_of(tick), bottom + 17, f"{tick}", "middle" if tick < 360 else "end", size))
         if tick in NAMES:
-            parts.append(text(x_of(tick), BOTTOM + 31, NAMES[tick], "middle" if tick < 360 else "end",
+            parts.append(text(x_of(tick), bottom + 31, NAMES[tick], "middle" if tick < 360 else "end", size,
                               more=' font-weight="bold"'))
-    width = (RIGHT - LEFT) / bins
+    each = (right - left) / bins
     if has_line:
         for i in np.flatnonzero(np.isfinite(skyline_deg) & (skyline_deg > 0)):
-            parts.append(box(x_of(360.0 * i / bins), y_of(skyline_deg[i]), width, BOTTOM - y_of(skyline_deg[i]),
+            parts.append(box(x_of(360.0 * i / bins), y_of(skyline_deg[i]), each, bottom - y_of(skyline_deg[i]),
                              SHADE))
     for i in np.flatnonzero(windows.first >= 0):
         low, high = y_of(angle[windows.first[i]]), y_of(angle[windows.last[i]])
-        parts.append(box(x_of(360.0 * i / bins), high, width, low - high, DARK if counts[i] else LIGHT, "#ffffff"))
+        parts.append(box(x_of(360.0 * i / bins), high, each, low - high, DARK if counts[i] else LIGHT, "#ffffff"))
     for limit in (angle[0], angle[-1]):
-        parts.append(line(LEFT, y_of(limit), RIGHT, y_of(limit), SOFT, 1.0, "5 4"))
+        parts.append(line(left, y_of(limit), right, y_of(limit), SOFT, 1.0, "5 4"))
     if has_line:
         edges = np.arange(bins + 1) * 360.0 / bins
         corners = []
@@ -84,11 +115,18 @@ def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, 
             corners.append(f"{lead}{x_of(edges[i]):.1f} {drawn:.1f}H{x_of(edges[i + 1]):.1f}")
         for colour, thick in (("#ffffff", 4.0), (INK, 1.8)):
             parts.append(f'<path d="{"".join(corners)}" fill="none" stroke="{colour}" stroke-width="{thick:g}"/>')
-    parts.append(f'<path d="M{LEFT:g} {TOP:g}V{BOTTOM:g}H{RIGHT:g}" fill="none" stroke="{INK}"/>')
-    parts.append(upright(16, (TOP + BOTTOM) / 2.0, "elevation angle [°]"))
-    parts.append(text((LEFT + RIGHT) / 2.0, HEIGHT - 8, "azimuth, clockwise from true north [°]", "middle"))
-    parts += _key(has_line, skyline_deg is not None, angle, peak)
-    return document(chart_id, HEIGHT, title, _described(windows, counts, angle, skyline_deg), parts)
+    parts.append(f'<path d="M{left:g} {top:g}V{bottom:g}H{right:g}" fill="none" stroke="{INK}"/>')
+    parts.append(upright(12 if is_narrow else 16, (top + bottom) / 2.0, "elevation angle [°]", size))
+    named = "azimuth from true north [°]" if is_narrow else "azimuth, clockwise from true north [°]"
+    parts.append(text((left + right) / 2.0, height - 8, named, "middle", size))
+    return document(chart_id, height, title, _described(windows, counts, angle, skyline_deg), parts + key, width)
+
+
+def _azimuth_step(length) -> int:
+    """Choose the distance of ticks [°] so that their numbers stay apart on an axis so long [px]."""
+    # the last number ends at the axis' end, the one before stands in the middle of its tick
+    least = 1.5 * 3 * LETTER * NARROW_PX + 8.0
+    return next((step for step in (30, 45) if length * step / 360.0 >= least), 90)
 
 
 def _key(has_line, is_known, angle, peak) -> list:
@@ -99,9 +137,25 @@ def _key(has_line, is_known, angle, peak) -> list:
         parts += [box(LEFT + 466, 14.5, 24, 7, SHADE), line(LEFT + 466, 14.5, LEFT + 490, 14.5, INK, 1.8),
                   text(LEFT + 496, 19, f"skyline, up to {peak:.0f}°")]
     else:
-        word = f"skyline nowhere above {degrees(angle[0] - 1.0)}°" if is_known else "no skyline known"
-        parts.append(text(LEFT + 466, 19, word))
+        parts.append(text(LEFT + 466, 19, _no_line(is_known, angle)))
     return parts
+
+
+def _key_items(has_line, is_known, angle, peak) -> list:
+    """Give the items of the key for a narrow chart."""
+    items = [(lambda x, y: [box(x + 5, y - 5.5, 14, 11, DARK)], "window that counts"),
+             (lambda x, y: [box(x + 5, y - 5.5, 14, 11, LIGHT)], "too short to count"),
+             (lambda x, y: [line(x, y, x + 24, y, SOFT, 1.0, "5 4")], "limits looked at")]
+    if has_line:
+        items.append((lambda x, y: [box(x, y, 24, 6, SHADE), line(x, y, x + 24, y, INK, 1.8)],
+                      f"skyline, up to {peak:.0f}°"))
+    else:
+        items.append((lambda x, y: [], _no_line(is_known, angle)))
+    return items
+
+
+def _no_line(is_known, angle) -> str:
+    return f"skyline nowhere above {degrees(angle[0] - 1.0)}°" if is_known else "no skyline known"
 
 
 def _described(windows, counts, angle, skyline_deg) -> str:

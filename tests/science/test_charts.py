@@ -2,17 +2,19 @@
 
 import re
 import xml.dom.minidom as minidom
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from stillwater.siting.charts.drawing import apart, tick_step
+from stillwater.siting.charts.drawing import NARROW, Shades, apart, recoloured, tick_step
 from stillwater.siting.charts.levelchart import levels_svg
 from stillwater.siting.charts.mapframe import map_svg
-from stillwater.siting.charts.passchart import passes_svg
+from stillwater.siting.charts.passchart import Passes, passes_svg
 from stillwater.siting.charts.rosechart import rose_chart
 from stillwater.siting.charts.windowchart import BOTTOM, DARK, LEFT, LIGHT, RIGHT, TOP, window_svg
 from stillwater.siting.verdict.checklist import Facts, checklist
 from stillwater.siting.verdict.mask import mask_rows
+from stillwater.siting.verdict.rose import RAMP
 from stillwater.siting.verdict.windows import Windows, longest_windows
 
 ANGLES = np.arange(5.0, 21.0)
@@ -172,3 +174,99 @@ def test_the_checklist_speaks_of_this_site():
     assert "which is too little" in low and "No area to avoid" in low and "Settle the logging interval" in low
     snow = " ".join(" ".join(one) for one in checklist(facts(purpose="snow depth")))
     assert "deepest snow" in snow and "bare ground" in snow and "ships" not in snow
+
+
+WIDTHS = (NARROW, 262, 340, 399, 400, 520, 719)
+
+
+def narrow_charts(width) -> dict:
+    """Draw the charts as a dock does, with the longest words that occur."""
+    low = np.full(4, -np.inf)
+    return {
+        "rose": rose_chart("n-rose", NAME, QUARTERS.quality, COUNTS, width),
+        "window": window_svg("n-window", NAME, QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 83.0, 7.0, 4.5]), width),
+        "no skyline": window_svg("n-low", NAME, QUARTERS, COUNTS, ANGLES, low, width),
+        "passes": passes_svg("n-passes", NAME, np.array([1.0, 12.0]), np.array([True, False]), ["GLONASS", "GPS"],
+                             ["GPS", "GLONASS"], 13.25, ", indicative: nominal orbits", width),
+    }
+
+
+def words_of(svg):
+    """List the level words of a chart: text, size, and their box by 0.62 em a letter."""
+    for given, words in re.findall(r"<text ([^>]*)>([^<]*)</text>", svg):
+        at = dict(re.findall(r'([\w-]+)="([^"]*)"', given))
+        x, y, size = float(at["x"]), float(at["y"]), float(at["font-size"])
+        long = 0.62 * size * len(words)
+        left = x - {"middle": long / 2, "end": long}.get(at["text-anchor"], 0.0)
+        yield words, size, "transform" in at, (left, y - 0.75 * size, left + long, y + 0.2 * size)
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("kind", ["rose", "window", "no skyline", "passes"])
+def test_a_narrow_chart_keeps_its_words_within_it_and_apart(kind, width):
+    svg = narrow_charts(width)[kind]
+    wide, high = (float(part) for part in re.search(r'viewBox="0 0 (\d+) (\d+)"', svg).groups())
+    assert wide == width
+    placed = []
+    for words, size, is_turned, (left, top, right, bottom) in words_of(svg):
+        assert 10 <= size <= 12 and 0 <= top and bottom <= high, words
+        if is_turned:
+            continue
+        assert left >= 0 and right <= wide + 1, words
+        for others, box in placed:
+            assert right <= box[0] or left >= box[2] or bottom <= box[1] or top >= box[3], (words, others)
+        placed.append((words, (left, top, right, bottom)))
+    assert len(placed) > 8
+
+
+@pytest.mark.parametrize("kind", ["rose", "window", "passes"])
+def test_a_narrow_chart_says_the_same_as_a_wide_one(kind):
+    narrow = narrow_charts(NARROW)[kind]
+    wide = {"rose": lambda: rose_chart("n-rose", NAME, QUARTERS.quality, COUNTS),
+            "window": lambda: window_svg("n-window", NAME, QUARTERS, COUNTS, ANGLES,
+                                         np.array([-np.inf, 83.0, 7.0, 4.5])),
+            "passes": lambda: passes_svg("n-passes", NAME, np.array([1.0, 12.0]), np.array([True, False]),
+                                         ["GLONASS", "GPS"], ["GPS", "GLONASS"], 13.25, "")}[kind]()
+    for tag in ("title", "desc"):
+        told = re.compile(rf"<{tag}[^>]*>([^<]*)<")
+        assert told.search(narrow)[1] == told.search(wide)[1]
+    assert len(re.findall("<polygon|<path d=", narrow)) == len(re.findall("<polygon|<path d=", wide))
+
+
+def test_narrow_windows_stand_at_their_azimuths_and_angles():
+    svg = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, None, 340)
+    bars = [tuple(map(float, one)) for one in re.findall(
+        r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="#\w+" stroke="#ffffff"', svg)]
+    quarter = (340 - 12 - bars[0][0]) / 4
+    assert [one[0] - bars[0][0] for one in bars] == pytest.approx([0, 2 * quarter, 3 * quarter], abs=0.11)
+    degree = bars[0][3] / 15
+    assert [one[3] for one in bars] == pytest.approx([15 * degree, 12 * degree, 2 * degree], abs=0.11)
+    # the axis' foot is 0°, and the first window begins at 5°
+    foot = float(re.search(r"V([\d.]+)H328", svg)[1])
+    assert foot - (bars[0][1] + bars[0][3]) == pytest.approx(5 * degree, abs=0.11)
+
+
+def test_other_colours_leave_words_and_what_has_a_meaning():
+    dark = Shades("#eeeeee", "#cccccc", "#444444", "#202020", "#a0b0ff", "#505050", "#303030", "#808080")
+    svg = rose_chart("r", "about #1c2430", QUARTERS.quality, COUNTS)
+    made = recoloured(svg, dark, RAMP)
+    for gone in (Shades().ink, Shades().paper):
+        assert f'"{gone}"' in svg and f'"{gone}"' not in made
+    assert "about #1c2430" in made and made.count(f'fill="{RAMP[1]}"') == svg.count(f'fill="{RAMP[1]}"') > 0
+    assert recoloured(svg, Shades(), RAMP) == svg
+    window = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 60.0, 7.0, 4.5]))
+    made = recoloured(window, dark)
+    assert set(re.findall(r"#[0-9a-f]{6}", made)) <= set(dark)
+    assert made.count(dark.dark) == window.count(Shades().dark) and made.count(dark.light) == window.count(LIGHT)
+
+
+def test_the_passes_of_the_worst_day_are_chosen():
+    day = 86_400.0
+    worth = SimpleNamespace(per_day=np.array([3, 2]), middle_s=np.array([10.0, 20.0, 30.0, day + 3600.0, day + 7200.0]),
+                            is_rising=np.array([True, True, True, True, False]), satellite=np.array([0, 0, 0, 1, 2]))
+    orbits = SimpleNamespace(systems=["GPS", "GPS", "Galileo"], is_nominal=False)
+    found = Passes.of(worth, SimpleNamespace(orbits=orbits, start_s=day * 9 + 6 * 3600.0))
+    assert found.hour.tolist() == [1.0, 2.0] and found.is_rising.tolist() == [True, False]
+    assert found.system == ["GPS", "Galileo"] and found.systems == ["GPS", "Galileo"]
+    assert (found.first_hour, found.clock) == (6.0, "")
+    assert "2 usable arcs: GPS 1, Galileo 1; 1 rise and 1 set." in passes_svg("p", "t", *found, 300)
