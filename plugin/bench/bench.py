@@ -91,6 +91,7 @@ class Bench(QObject):
         self.engine.looked.connect(self._take)
         self.engine.said.connect(self.said)
         self._before: Place | None = None
+        self._crs = QgsCoordinateReferenceSystem()
         self._is_moving = False
         project.layersWillBeRemoved.connect(self._lose_layers)
         project.readProject.connect(self._read_project)
@@ -109,6 +110,7 @@ class Bench(QObject):
         is_moving : bool
             While it is dragged: looked at roughly, and not a step to undo. End a drag by a call without it.
         """
+        self._crs = QgsCoordinateReferenceSystem(crs)
         self._change(Place(QgsPointXY(point), crs, self.height_m), is_moving)
 
     def set_height(self, height_m: float, is_moving: bool = False) -> None:
@@ -129,6 +131,28 @@ class Bench(QObject):
         if self._is_moving:
             self._is_moving = False
             self._show(self._before)
+
+    def settle(self) -> None:
+        """End a move that is still open, as a step to undo."""
+        if self._is_moving:
+            self._change(self.place, False)
+
+    def undo(self) -> None:
+        """Take the last step back."""
+        self.settle()
+        self.undo_stack.undo()
+
+    def redo(self) -> None:
+        """Take a step again that was taken back."""
+        self.settle()
+        self.undo_stack.redo()
+
+    def step_to(self, place: Place | None) -> None:
+        """Go to a place of a step, in the CRS that the map has by now."""
+        moved = place
+        if place is not None and self._crs.isValid():
+            moved = in_crs(place, self._crs, self.project) or place
+        self._show(moved)
 
     def _change(self, place, is_moving):
         if not self._is_moving:
@@ -163,7 +187,10 @@ class Bench(QObject):
 
     def show_in(self, crs: QgsCoordinateReferenceSystem) -> None:
         """Follow the map into another CRS; where it cannot express the place, the antenna is taken off."""
-        if self.place is None or not crs.isValid() or crs == self.place.crs:
+        if not crs.isValid():
+            return
+        self._crs = QgsCoordinateReferenceSystem(crs)
+        if self.place is None or crs == self.place.crs:
             return
         moved = in_crs(self.place, crs, self.project)
         if moved is None:
@@ -238,6 +265,7 @@ class Bench(QObject):
 
     def go_to(self, place: Place, crs: QgsCoordinateReferenceSystem) -> None:
         """Put the antenna on a place that is known, in the CRS of the map."""
+        self._crs = QgsCoordinateReferenceSystem(crs)
         moved = in_crs(place, crs, self.project) or place
         self._is_moving = False
         self._change(moved, False)
@@ -259,10 +287,10 @@ class _Step(QUndoCommand):
         self._bench, self._before, self._after = bench, before, after
 
     def redo(self):
-        self._bench._show(self._after)
+        self._bench.step_to(self._after)
 
     def undo(self):
-        self._bench._show(self._before)
+        self._bench.step_to(self._before)
 
 
 def in_crs(place: Place, crs: QgsCoordinateReferenceSystem, project: QgsProject) -> Place | None:

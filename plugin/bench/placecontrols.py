@@ -34,10 +34,10 @@ class PlaceControls(QWidget):
         self.place.setCheckable(True)
         self.place.setEnabled(False)
         self.place.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.undo = self._step_button(bench.undo_stack.createUndoAction(self, self.tr("Undo:")), "mActionUndo.svg",
-                                      self.tr("Take a step back (on the map: Ctrl+Z)"))
-        self.redo = self._step_button(bench.undo_stack.createRedoAction(self, self.tr("Redo:")), "mActionRedo.svg",
-                                      self.tr("Take the step again (on the map: Ctrl+Y)"))
+        self.undo = self._step_button(bench.undo_stack.createUndoAction(self, self.tr("Undo:")), bench.undo,
+                                      "mActionUndo.svg", self.tr("Take a step back (on the map: Ctrl+Z)"))
+        self.redo = self._step_button(bench.undo_stack.createRedoAction(self, self.tr("Redo:")), bench.redo,
+                                      "mActionRedo.svg", self.tr("Take the step again (on the map: Ctrl+Y)"))
         self.height = QDoubleSpinBox()
         self.height.setObjectName("height")
         self.height.setRange(LEAST_HEIGHT_M, MOST_HEIGHT_M)
@@ -69,7 +69,10 @@ class PlaceControls(QWidget):
         self._load(bench.settings)
 
     @staticmethod
-    def _step_button(action, icon, tip):
+    def _step_button(action, step, icon, tip):
+        # by the bench, which ends an open move first
+        action.triggered.disconnect()
+        action.triggered.connect(step)
         action.setToolTip(tip)
         action.setIcon(QgsApplication.getThemeIcon("/" + icon))
         made = QToolButton()

@@ -198,7 +198,8 @@ def test_an_area_to_avoid_in_another_crs_lies_where_it_should(coast):
 
 
 @pytest.mark.parametrize("label, said", [
-    ("10 open pasture", "open pasture"), ("10: pasture", "pasture"), ("pasture", "pasture"), ("10", "land-cover class 10"),
+    ("10 open pasture", "open pasture"), ("10: pasture", "pasture"), ("pasture", "pasture"),
+    ("10", "land-cover class 10"),
     ("100 pastures", "100 pastures"), ("10.5 m pasture", "10.5 m pasture")])
 def test_reasons_name_land_cover_as_the_layer_s_legend_does_without_its_number(provider, coast, label, said):
     layer = QgsRasterLayer(coast["LANDCOVER"], "cover")
