@@ -1,13 +1,17 @@
 """Life cycle of the plugin in QGIS, with a window or without."""
 from __future__ import annotations
 
+import os
+
 from qgis.core import QgsApplication
 
 from ..processing_algs.provider import StillwaterProvider
 
+FOLDER = os.path.dirname(__file__)
+
 
 class StillwaterPlugin:
-    """Registers the Processing provider and takes it away again.
+    """Registers the Processing provider and the bench, and takes them away again.
 
     Parameters
     ----------
@@ -18,6 +22,7 @@ class StillwaterPlugin:
     def __init__(self, iface):
         self.iface = iface
         self.provider = None
+        self.window = None
 
     def initProcessing(self):
         """Register the provider once; `qgis_process` calls only this."""
@@ -28,9 +33,15 @@ class StillwaterPlugin:
     def initGui(self):
         """Set up everything that the window shows."""
         self.initProcessing()
+        # without a window nothing of it is loaded
+        from .bench.window import BenchWindow
+        self.window = BenchWindow(self.iface)
 
     def unload(self):
         """Take away all that was registered."""
+        if self.window is not None:
+            self.window.close()
+            self.window = None
         if self.provider is not None:
             QgsApplication.processingRegistry().removeProvider(self.provider)
             self.provider = None

@@ -109,8 +109,7 @@ class BenchDock(QgsDockWidget):
         self.strip.say(kind, text)
 
     def _say_busy(self):
-        if self._bench.engine.is_busy():
-            self.strip.say("busy", self._busy_text)
+        self.strip.say("busy", self._busy_text)
 
     def _show_hint(self, *_changed):
         """Say what is missing, or what need not worry."""
@@ -134,6 +133,9 @@ class BenchDock(QgsDockWidget):
         self.controls.close_controls()
         for form in (self.layers, self.purpose, self.sky):
             form.close_form()
+        for part, name in ((self.actions, "close_bar"), (self.pins, "close_panel")):
+            if hasattr(part, name):
+                getattr(part, name)()
 
 
 def _parts() -> tuple:

@@ -84,8 +84,11 @@ class LookEngine(QObject):
 
     def stop(self) -> None:
         """Stop looking."""
+        was_busy = self.is_busy()
         self._rest.stop()
         self._cancel()
+        if was_busy:
+            self.said.emit("", "")
 
     def _cancel(self) -> None:
         if self._task is not None:

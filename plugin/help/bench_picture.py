@@ -8,10 +8,9 @@ import os
 import traceback
 from dataclasses import replace
 
-from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
+from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
 from qgis.gui import QgsPreviewEffect
 from qgis.PyQt.QtCore import Qt, QTimer
-from qgis.PyQt.QtGui import QColor, QPalette
 from qgis.PyQt.QtWidgets import QApplication, QDockWidget
 from qgis.utils import iface, plugins
 
@@ -20,31 +19,15 @@ SIZE = (1600, 1000)
 PLACE, HEIGHT_M = QgsPointXY(499485, 4982419), 4.5
 VIEW = QgsRectangle(499270, 4982240, 499730, 4982600)
 WIDE, NARROW = 470, 285
+WAIT_MS = 1000
 LAYERS = {"DEM": "Elevation [m]", "LANDCOVER": "Land cover", "AVOID": "Avoid"}
 PREVIEWS = ("PreviewGrayscale", "PreviewProtanope", "PreviewDeuteranope", "PreviewTritanope")
-
-
-def make_dark() -> None:
-    """Give the application a dark palette: the window's own themes differ between versions."""
-    palette = QPalette()
-    role = QPalette.ColorRole
-    for one, colour in ((role.Window, "#2b2f36"), (role.Base, "#22262c"), (role.AlternateBase, "#2b2f36"),
-                        (role.Button, "#363b44"), (role.WindowText, "#e6e9ed"), (role.Text, "#e6e9ed"),
-                        (role.ButtonText, "#e6e9ed"), (role.ToolTipBase, "#22262c"), (role.ToolTipText, "#e6e9ed"),
-                        (role.Highlight, "#4f7fbf"), (role.HighlightedText, "#ffffff"), (role.Light, "#4a515c"),
-                        (role.Midlight, "#404650"), (role.Mid, "#22262c"), (role.Dark, "#1a1d22"),
-                        (role.Shadow, "#101215"), (role.PlaceholderText, "#9aa3ae"), (role.Link, "#8db4e8")):
-        palette.setColor(one, QColor(colour))
-    for one in (role.WindowText, role.Text, role.ButtonText):
-        palette.setColor(QPalette.ColorGroup.Disabled, one, QColor("#8b939e"))
-    QApplication.setStyle("fusion")
-    QApplication.instance().setPalette(palette)
 
 
 def prepare() -> None:
     """Open the project, and put an antenna on the pier head."""
     if THEME == "dark":
-        make_dark()
+        QgsApplication.setUITheme("Night Mapping")
     window = iface.mainWindow()
     window.resize(*SIZE)
     if not iface.addProject(os.path.join(SAMPLES, "sample_project.qgs")):
@@ -98,7 +81,7 @@ def steps(bench_window) -> None:
         except Exception:  # nothing else would end QGIS
             fail(traceback.format_exc())
         if todo:
-            QTimer.singleShot(1500, following)
+            QTimer.singleShot(3 * WAIT_MS, following)
 
     following()
 
@@ -109,9 +92,9 @@ def shoot(name, bench_window, width) -> None:
     layers = window.findChild(QDockWidget, "Layers")
     window.resizeDocks([layers, bench_window.dock], [210, width], Qt.Orientation.Horizontal)
     iface.messageBar().clearWidgets()
-    for _ in range(5):
-        QApplication.processEvents()
-    window.grab().save(os.path.join(FOLDER, f"{name}.png"))
+    # until the map is drawn at its new size
+    QTimer.singleShot(WAIT_MS // 2, iface.mapCanvas().refresh)
+    QTimer.singleShot(2 * WAIT_MS, lambda: window.grab().save(os.path.join(FOLDER, f"{name}.png")))
 
 
 def preview(mode) -> None:

@@ -30,7 +30,8 @@ STILLWATER_PICTURE=$scratch/window.png "$here/in_window.sh" "$here/window_pictur
 
 echo "pictures: the bench" >&2
 for theme in light dark; do
-    STILLWATER_PICTURES=$scratch STILLWATER_THEME=$theme "$here/in_window.sh" "$here/bench_picture.py"
+    STILLWATER_PICTURES=$scratch STILLWATER_THEME=$theme STILLWATER_SETTINGS='[stillwater]\nbench\\seen=true\n' \
+        "$here/in_window.sh" "$here/bench_picture.py"
 done
 
 echo "pictures: the map and its close-up" >&2

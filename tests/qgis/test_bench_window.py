@@ -21,7 +21,9 @@ def window(qgis_iface, qgis_processing):
     from stillwater import classFactory
     QgsProject.instance().clear()
     canvas = qgis_iface.mapCanvas()
-    canvas.resize(900, 700)
+    qgis_iface.mainWindow().resize(1400, 900)
+    qgis_iface.mainWindow().show()
+    pump(50)
     canvas.setDestinationCrs(CRS)
     canvas.setExtent(QgsRectangle(PIER.x() - 225, PIER.y() - 175, PIER.x() + 225, PIER.y() + 175))
     plugin = classFactory(qgis_iface)
