@@ -62,7 +62,8 @@ class Bench(QObject):
     spot_changed(siting.live.looker.Spot or None)
         What was found at the place; a rough one (`is_rough`) while it moves, a full one when it rests.
     said(kind, text)
-        A message to show in the dock, in place: kind is `busy`, `warning`, `error` or `` (nothing to say).
+        A message to show in the dock, in place: kind is `busy`, `hint`, `warning`, `error` or ``
+        (nothing to say).
     settings_changed(BenchSettings)
     pins_changed()
     shown_changed(set of str)

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import os
 from functools import partial
+from html import escape
 
 from qgis.core import QgsApplication
 from qgis.PyQt.QtCore import Qt
@@ -39,9 +40,9 @@ class CandidatesButton(QToolButton):
 
     def _explain(self):
         layer = self._bench.project.mapLayer(self._chosen)
-        self.setToolTip(self.tr("Add the place to a layer of candidates of your choice") if layer is None else
-                        self.tr("Add the place to layer {}; the arrow chooses another").format(f"“{layer.name()}”")
-                        .replace("<", "‹").replace(">", "›"))
+        text = self.tr("Add the place to a layer of candidates of your choice") if layer is None else \
+            self.tr("Add the place to layer “{}”; the arrow chooses another").format(layer.name())
+        self.setToolTip(f"<p>{escape(text)}</p>")
 
     def _fill_menu(self):
         self._menu.clear()

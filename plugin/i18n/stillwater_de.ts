@@ -194,10 +194,6 @@
         <translation>Den Ort in einen Kandidatenlayer Ihrer Wahl aufnehmen</translation>
     </message>
     <message>
-        <source>Add the place to layer {}; the arrow chooses another</source>
-        <translation>Den Ort in den Layer {} aufnehmen; der Pfeil wählt einen anderen</translation>
-    </message>
-    <message>
         <source>New temporary layer</source>
         <translation>Neuer temporärer Layer</translation>
     </message>
@@ -228,6 +224,10 @@
     <message>
         <source>Spot {}</source>
         <translation>Ort {}</translation>
+    </message>
+    <message>
+        <source>Add the place to layer “{}”; the arrow chooses another</source>
+        <translation>Den Ort in den Layer „{}“ aufnehmen; der Pfeil wählt einen anderen</translation>
     </message>
 </context>
 <context>

@@ -17,8 +17,10 @@ from ..sight.terrain import Skyline
 from ..verdict.windows import Windows
 from .shapes import Shapes, shapes_of
 
-GLANCE_ANGLES = 6
+GLANCE_ANGLES = 5
 """Elevation angles looked at while a place moves, the lowest and the highest among them."""
+GLANCE_REFINE = 0.6
+"""Density of the polar grid then, as a part of the full one."""
 
 
 @dataclass(frozen=True)
@@ -113,7 +115,8 @@ class Looker:
         angles = world.settings.elevation_deg
         if is_glancing and len(angles) > GLANCE_ANGLES:
             chosen = np.unique(np.linspace(0, len(angles) - 1, GLANCE_ANGLES).round().astype(int))
-            self._settings = replace(world.settings, elevation_deg=tuple(angles[i] for i in chosen))
+            self._settings = replace(world.settings, elevation_deg=tuple(angles[i] for i in chosen),
+                                     refine=GLANCE_REFINE)
         self._frozen: FrozenSkyline | None = None
 
     def glancing(self) -> Looker:

@@ -84,7 +84,7 @@ def test_a_hidden_dock_draws_nothing_on_the_map(window):
     assert not window.item.isVisible()
 
 
-@pytest.mark.parametrize("moment", ["idle", "looking", "tool in hand"])
+@pytest.mark.parametrize("moment", ["idle", "looking", "tool in hand", "making layers", "searching"])
 def test_unloading_leaves_nothing(qgis_iface, qgis_processing, moment):
     from stillwater import classFactory
     project, canvas, main = QgsProject.instance(), qgis_iface.mapCanvas(), qgis_iface.mainWindow()
@@ -117,6 +117,11 @@ def test_unloading_leaves_nothing(qgis_iface, qgis_processing, moment):
     if moment == "tool in hand":
         plugin.window.place_action.trigger()
         assert canvas.mapTool() is plugin.window.tool
+    part = {"making layers": "layers", "searching": "better"}.get(moment)
+    if part is not None:
+        getattr(plugin.window.dock.actions, part).button.click()
+        pump(20)
+        assert plugin.window.dock.actions.is_running()
     plugin.unload()
     assert canvas.mapTool() is tool_before or canvas.mapTool() is None
     assert not [task for task in QgsApplication.taskManager().tasks() if task.isActive()
