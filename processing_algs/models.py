@@ -4,6 +4,7 @@ from __future__ import annotations
 import os
 
 from qgis.core import Qgis, QgsMessageLog, QgsProcessingModelAlgorithm
+from qgis.PyQt.QtGui import QIcon
 
 FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "models")
 TITLES = {"shoretosheet": "From a shoreline to site sheets"}
@@ -18,6 +19,16 @@ class ShippedModel(QgsProcessingModelAlgorithm):
 
     def displayName(self):
         return TITLES[self.name()]
+
+    def groupId(self):
+        # as the algorithms of the same group have it, or the toolbox shows the group twice
+        return self.group().lower().replace(" ", "")
+
+    def icon(self):
+        return QIcon(self.svgIconPath())
+
+    def svgIconPath(self):
+        return os.path.join(FOLDER, os.pardir, "icons", "stillwater.svg")
 
     def shortDescription(self):
         return SUMMARIES[self.name()]

@@ -6,6 +6,7 @@ from dataclasses import replace
 from qgis.core import (
     QgsApplication,
     QgsFeature,
+    QgsFeatureRequest,
     QgsGeometry,
     QgsProcessingContext,
     QgsProcessingFeedback,
@@ -49,6 +50,7 @@ class LookEngine(QObject):
         self._one: Candidate | None = None
         self._task: LookTask | None = None
         self._running: list[LookTask] = []
+        self._is_waiting = False
         self._highest_m = 0.0
         self._notes: list[str] = []
         self._rest = QTimer(self, singleShot=True, interval=REST_MS)
@@ -91,6 +93,7 @@ class LookEngine(QObject):
             self.said.emit("", "")
 
     def _cancel(self) -> None:
+        self._is_waiting = False
         if self._task is not None:
             self._task.cancel()
             self._task = None
@@ -108,7 +111,7 @@ class LookEngine(QObject):
 
     def is_busy(self) -> bool:
         """Tell whether a full look is on its way."""
-        return self._task is not None or self._rest.isActive()
+        return self._task is not None or self._is_waiting or self._rest.isActive()
 
     # -- looking ----------------------------------------------------------------------------------------------------
 
@@ -147,6 +150,9 @@ class LookEngine(QObject):
     def _look_fully(self) -> None:
         if self._place is None:
             return
+        self._is_waiting = bool(self._running)
+        if self._is_waiting:
+            return  # one at a time; the one that was called off ends soon
         looker = self._looker if self._can_look() else None
         candidate = self._candidate() if looker is not None else None
         task = LookTask(self.tr("Stillwater: look from here"), self._project, self._place, self._settings, looker,
@@ -160,6 +166,8 @@ class LookEngine(QObject):
         task = self.sender()
         if task in self._running:
             self._running.remove(task)
+        if self._is_waiting:
+            self._look_fully()
         if task is not self._task:
             return
         self._task = None
@@ -201,12 +209,14 @@ class LookTask(QgsTask):
         self.place, self.looker, self.one = place, looker, candidate
         self.glancer = self.spot = None
         self.units_per_m, self.error, self.notes = 1.0, "", []
-        # what belongs to the window's thread is made in it
+        # what belongs to the window's thread is made in it; and the task gets copies of the layers and no project:
+        # QGIS keeps expression scopes of a project that two threads may not ask for at the same time
         self._context = QgsProcessingContext()
-        self._context.setProject(project)
         self._context.setTransformContext(project.transformContext())
-        self._input = _layer_of(place)
-        self._parameters = {**settings.parameters(), "INPUT": self._input, "ANTENNA_HEIGHT": place.height_m}
+        self._input, self._parameters = _layer_of(place), {}
+        if looker is None:
+            self._parameters = {**settings.parameters(), **_copies(project, settings), "INPUT": self._input,
+                                "ANTENNA_HEIGHT": place.height_m}
         self._feedback = _Listening(self)
         layers = [project.mapLayer(one) for one in settings.layer_ids()]
         self.setDependentLayers([one for one in layers if one is not None])
@@ -255,6 +265,19 @@ class _Listening(QgsProcessingFeedback):
 
     def pushWarning(self, text):
         self.warnings.append(text)
+
+
+def _copies(project, settings) -> dict:
+    """Copy the layers chosen, with edits that are not saved yet."""
+    made = {}
+    for name in settings.LAYERS:
+        layer = project.mapLayer(getattr(settings, name)) if getattr(settings, name) else None
+        if layer is None:
+            continue
+        is_edited = isinstance(layer, QgsVectorLayer) and layer.isModified()
+        made[name] = layer.materialize(QgsFeatureRequest()) if is_edited else layer.clone()
+        made[name].setName(layer.name())
+    return made
 
 
 def _layer_of(place) -> QgsVectorLayer:

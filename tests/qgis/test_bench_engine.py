@@ -4,10 +4,10 @@ from dataclasses import replace
 
 import pytest
 from bench_scene import bench_on, looked, pump, sample_layers
-from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsPointXY, QgsProject
+from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsFeatureRequest, QgsPointXY, QgsProject
 from scenes import UTM
 from stillwater.plugin.bench.bench import LEAST_HEIGHT_M, Bench
-from stillwater.plugin.bench.engine import HEADROOM_M, KEEP_M
+from stillwater.plugin.bench.engine import HEADROOM_M, KEEP_M, LookTask
 from stillwater.plugin.bench.settings import BenchSettings
 
 CRS = QgsCoordinateReferenceSystem(UTM)
@@ -179,6 +179,47 @@ def test_a_layer_removed_while_it_is_read_ends_the_look(bench, project):
     looked(bench)
     assert bench.settings.DEM == "" and bench.spot is None
     assert "needs DEM" in ears.errors[-1]
+
+
+def test_the_task_holds_copies_of_the_layers_with_edits_not_saved_yet(bench, project):
+    """A project's expression scopes may not be asked for by two threads; so nothing of it goes into the task."""
+    from stillwater.plugin.bench.engine import _copies
+    settings = bench.settings
+    avoid = project.mapLayer(settings.AVOID)
+    copies = _copies(project, settings)
+    assert set(copies) == {"DEM", "LANDCOVER", "AVOID"}
+    for name, copy in copies.items():
+        original = project.mapLayer(getattr(settings, name))
+        assert copy is not original and copy.name() == original.name() and copy.crs() == original.crs()
+        assert project.mapLayer(copy.id()) is None
+    assert copies["AVOID"].featureCount() == avoid.featureCount()
+    memory = avoid.materialize(QgsFeatureRequest())
+    project.addMapLayer(memory)
+    memory.startEditing()
+    memory.deleteFeature(next(memory.getFeatures()).id())
+    edited = _copies(project, replace(settings, AVOID=memory.id()))["AVOID"]
+    assert edited.featureCount() == avoid.featureCount() - 1 and edited.name() == memory.name()
+    memory.rollBack()
+
+
+def test_one_look_runs_at_a_time(bench, monkeypatch):
+    running, most = [], []
+    run = LookTask.run
+
+    def watched(task):
+        running.append(task)
+        most.append(len(running))
+        try:
+            return run(task)
+        finally:
+            running.remove(task)
+    monkeypatch.setattr(LookTask, "run", watched)
+    for step in range(12):
+        bench.engine.forget()
+        bench.move_to(QgsPointXY(PIER.x() - step, PIER.y()), CRS)
+        pump(step * 4)
+    assert looked(bench).candidate.x == PIER.x() - 11
+    assert max(most) == 1 < len(most)
 
 
 def test_a_project_closed_while_it_is_looked_at_leaves_an_empty_bench(bench, project):

@@ -23,6 +23,10 @@ def destination(name) -> str:
 def test_the_model_is_there_with_a_title_of_its_own():
     model = QgsApplication.processingRegistry().algorithmById(MODEL)
     assert model is not None and model.displayName() == "From a shoreline to site sheets"
+    group = {one.group(): one.groupId() for one in model.provider().algorithms()
+             if one.id() != MODEL}
+    assert group[model.group()] == model.groupId(), "the toolbox would show the group twice"
+    assert not model.icon().isNull()
     fine, why = model.canExecute()
     assert fine, why
 
