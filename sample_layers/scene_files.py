@@ -229,7 +229,8 @@ def write_vectors(path: Path, height: np.ndarray, masks: dict, geoid: Path) -> N
         point = ogr.Geometry(ogr.wkbPoint)
         point.AddPoint_2D(site.east, site.north)
         ground = float(height[sites.cell_of(site)])
-        values = sites.attributes(site, round(ground, 2), geoid_at(geoid, *map(float, frame.to_map(site.east, site.north))))
+        place = map(float, frame.to_map(site.east, site.north))
+        values = sites.attributes(site, round(ground, 2), geoid_at(geoid, *place))
         rows.append((point, tuple(values.values())))
     add("candidates", ogr.wkbPoint, {"name": text, "purpose": text, "height_m": real, "level_m": real, "low_m": real,
                                      "high_m": real, "ellip_m": real, "lesson": text}, rows)

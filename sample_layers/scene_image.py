@@ -108,7 +108,8 @@ def water(picture: np.ndarray, cover: np.ndarray, bed: np.ndarray, shore: np.nda
     depth = np.where(lake, terrain.LAKE_LEVEL - bed, -bed)
     tint = np.empty(picture.shape, dtype="float32")
     steps, colours = [-0.6, 0.0, 0.5, 1.3, 3.5, 8, 16], np.array(
-        [(188, 174, 142), (166, 158, 132), (140, 150, 134), (96, 136, 134), (52, 110, 122), (34, 84, 106), (25, 64, 90)])
+        [(188, 174, 142), (166, 158, 132), (140, 150, 134), (96, 136, 134), (52, 110, 122), (34, 84, 106),
+         (25, 64, 90)])
     for band in range(3):
         tint[..., band] = np.interp(depth, steps, colours[:, band])
     tint[lake] = tint[lake] * 0.55 + np.array((30, 66, 72)) * 0.45

@@ -51,9 +51,10 @@ def paint_roofs(picture: np.ndarray) -> None:
     picture[dim] *= 0.82
     west, south, east, north = features.WAREHOUSE
     ribs = [box(x, south, x + 1, north) for x in range(west + 8, east, 8)]
-    lights = [box(x, y, x + 8, y + 2.2) for x in range(west + 12, east - 10, 24) for y in (south + 18, south + 38, south + 58)]
-    edge = [box(west, south, east, south + 1.2), box(west, north - 1.2, east, north), box(west, south, west + 1.2, north),
-            box(east - 1.2, south, east, north)]
+    lights = [box(x, y, x + 8, y + 2.2) for x in range(west + 12, east - 10, 24)
+              for y in (south + 18, south + 38, south + 58)]
+    edge = [box(west, south, east, south + 1.2), box(west, north - 1.2, east, north),
+            box(west, south, west + 1.2, north), box(east - 1.2, south, east, north)]
     paint(picture, ribs + lights + edge,
           [(166, 168, 171)] * len(ribs) + [(206, 222, 230)] * len(lights) + [(198, 199, 200)] * 4)
 
@@ -105,7 +106,8 @@ def paint_craft(picture: np.ndarray) -> None:
         add(hull(e - s * length * 0.28, n - c * length * 0.28, length * 0.16, beam * 0.6, heading), (244, 244, 242))
     for row in range(8):
         for col in range(5):
-            add(box(2436 + col * 24 + row * 3, 1774 + row * 23, 2448 + col * 24 + row * 3, 1786 + row * 23, 8), (98, 92, 84))
+            x, y = 2436 + col * 24 + row * 3, 1774 + row * 23
+            add(box(x, y, x + 12, y + 12, 8), (98, 92, 84))
     paint(picture, shapes, colours)
 
 

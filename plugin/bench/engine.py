@@ -5,9 +5,7 @@ from dataclasses import replace
 
 from qgis.core import (
     QgsApplication,
-    QgsFeature,
     QgsFeatureRequest,
-    QgsGeometry,
     QgsProcessingContext,
     QgsProcessingFeedback,
     QgsProject,
@@ -20,6 +18,7 @@ from ...processing_algs.worldrun import prepare_looker
 from ...siting.candidates import Candidate
 from ...siting.errors import AllUnfitError, Cancelled, StillwaterError
 from ...siting.ground.rasters import bounded_cache
+from .running import NAME_FIELD, place_layer
 
 REST_MS = 150
 """A place that has not moved for so long rests."""
@@ -213,10 +212,10 @@ class LookTask(QgsTask):
         # QGIS keeps expression scopes of a project that two threads may not ask for at the same time
         self._context = QgsProcessingContext()
         self._context.setTransformContext(project.transformContext())
-        self._input, self._parameters = _layer_of(place), {}
+        self._input, self._parameters = place_layer(place, self.tr("this place")), {}
         if looker is None:
             self._parameters = {**settings.parameters(), **_copies(project, settings), "INPUT": self._input,
-                                "ANTENNA_HEIGHT": place.height_m}
+                                "SITE_FIELD": NAME_FIELD, "ANTENNA_HEIGHT": place.height_m}
         self._feedback = _Listening(self)
         layers = [project.mapLayer(one) for one in settings.layer_ids()]
         self.setDependentLayers([one for one in layers if one is not None])
@@ -278,13 +277,3 @@ def _copies(project, settings) -> dict:
         made[name] = layer.materialize(QgsFeatureRequest()) if is_edited else layer.clone()
         made[name].setName(layer.name())
     return made
-
-
-def _layer_of(place) -> QgsVectorLayer:
-    """Make a layer that holds the place alone."""
-    layer = QgsVectorLayer("Point", "place", "memory")
-    layer.setCrs(place.crs)
-    feature = QgsFeature()
-    feature.setGeometry(QgsGeometry.fromPointXY(place.point))
-    layer.dataProvider().addFeature(feature)
-    return layer

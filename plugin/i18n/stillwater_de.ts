@@ -327,6 +327,13 @@
     </message>
 </context>
 <context>
+    <name>LookTask</name>
+    <message>
+        <source>this place</source>
+        <translation>dieser Ort</translation>
+    </message>
+</context>
+<context>
     <name>MessageStrip</name>
     <message>
         <source>Working</source>
