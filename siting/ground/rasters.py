@@ -16,6 +16,8 @@ from ..errors import InputError
 
 STRIP_CELLS = 8_000_000
 """Cells held at once while a window is thinned."""
+HELD_CELLS, HELD_MARGIN = 24_000_000, 0.15
+"""Most cells that a raster holds for windows that move, and how far around a window is read, as a part of its size."""
 CACHE_BYTES = 256 << 20
 """Most memory that GDAL may keep decoded blocks in during a run."""
 
@@ -161,6 +163,43 @@ class Raster:
         lines = [self.read(row, row + 1, 0, self.shape[1]) for row in rows]
         return Window(np.concatenate([w.values[:, ::thinning] for w in lines]),
                       np.concatenate([w.valid[:, ::thinning] for w in lines]), 0, 0, thinning)
+
+
+class HeldRaster(Raster):
+    """The same band, which holds what was read last with some cells around: for windows that move a little.
+
+    What it gives must not be written to. It is meant for one thread.
+
+    Parameters
+    ----------
+    raster : Raster
+        Opened once more.
+    """
+
+    def __init__(self, raster: Raster):
+        super().__init__(raster.path, raster.name, raster.band, raster.crs)
+        self.category_names = dict(raster.category_names)
+        self._held: list = []
+
+    def _block(self, row0, row1, col0, col1):
+        for held in self._held:
+            (top, bottom, left, right), values, valid = held
+            if top <= row0 and row1 <= bottom and left <= col0 and col1 <= right:
+                piece = slice(row0 - top, row1 - top), slice(col0 - left, col1 - left)
+                return values[piece], valid[piece]
+        more_rows, more_cols = (int(HELD_MARGIN * (b - a)) + 16 for a, b in ((row0, row1), (col0, col1)))
+        box = (max(row0 - more_rows, 0), min(row1 + more_rows, self.shape[0]),
+               max(col0 - more_cols, 0), min(col1 + more_cols, self.shape[1]))
+        cells = (box[1] - box[0]) * (box[3] - box[2])
+        if cells > HELD_CELLS:
+            return super()._block(row0, row1, col0, col1)
+        values, valid = super()._block(*box)
+        values.flags.writeable = valid.flags.writeable = False
+        self._held.insert(0, (box, values, valid))
+        while sum(one[1].size for one in self._held) > HELD_CELLS:
+            self._held.pop()
+        piece = slice(row0 - box[0], row1 - box[0]), slice(col0 - box[2], col1 - box[2])
+        return values[piece], valid[piece]
 
 
 class _Rasterio:

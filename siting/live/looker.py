@@ -10,6 +10,8 @@ import numpy as np
 from ..assess import Assessment, Settings, assess
 from ..candidates import Candidate, Resolver
 from ..errors import Cancelled
+from ..fresnel import first_zone
+from ..ground.rasters import HeldRaster
 from ..improve.judge import World
 from ..localframe import LocalFrame
 from ..ranking import RankRow, problem_row, row_of
@@ -19,8 +21,9 @@ from .shapes import Shapes, shapes_of
 
 GLANCE_ANGLES = 5
 """Elevation angles looked at while a place moves, the lowest and the highest among them."""
-GLANCE_REFINE = 0.6
-"""Density of the polar grid then, as a part of the full one."""
+GLANCE_REFINE, GLANCE_LEAST, GLANCE_FAR_M = 0.6, 0.3, 400.0
+"""Density of the polar grid then, as a part of the full one; less, down to the second, where footprints reach farther
+than the third [m]: they hold more cells."""
 
 
 @dataclass(frozen=True)
@@ -115,17 +118,16 @@ class Looker:
         angles = world.settings.elevation_deg
         if is_glancing and len(angles) > GLANCE_ANGLES:
             chosen = np.unique(np.linspace(0, len(angles) - 1, GLANCE_ANGLES).round().astype(int))
-            self._settings = replace(world.settings, elevation_deg=tuple(angles[i] for i in chosen),
-                                     refine=GLANCE_REFINE)
+            self._settings = replace(world.settings, elevation_deg=tuple(angles[i] for i in chosen))
         self._frozen: FrozenSkyline | None = None
 
     def glancing(self) -> Looker:
         """Return one that glances, on files and caches of its own: it may be used in another thread."""
         world = self.world
-        layers = replace(world.layers, **_reopened(world.layers, "landcover", "dem"))
+        layers = replace(world.layers, **_held(world.layers, "landcover", "dem"))
         sight = world.sight
         if sight is not None:
-            sight = replace(sight, terrain=None, cut_short=[], **_reopened(sight, "dem"))
+            sight = replace(sight, terrain=None, cut_short=[], **_held(sight, "dem"))
         look = None if world.look is None else replace(world.look, sky=world.look.sky.with_caches_of_its_own())
         settle = world.settle.reopened() if isinstance(world.settle, Resolver) else world.settle
         return Looker(replace(world, layers=layers, sight=sight, look=look, settle=settle), True)
@@ -173,7 +175,7 @@ class Looker:
             raise Cancelled("stopped by the user")
         if self.is_glancing and not one.problem and len(one.levels_m) > 2:
             one.levels_m = one.levels_m[[0, -1]]
-        (_index, found), = assess([one], world.layers, self._settings, is_cancelled=is_cancelled, sight=sight)
+        (_index, found), = assess([one], world.layers, self._settings_at(one), is_cancelled=is_cancelled, sight=sight)
         if found is not None and found.is_unknown:
             one.problem, found = "none of the layers given has data around it", None
         if found is None:
@@ -181,6 +183,14 @@ class Looker:
         row = row_of(0, found, world.criteria, world.look, world.min_clearance_m)
         sky = world.look.sky if world.look is not None and with_passes else None
         return Spot(one, row, Digest.of(found), shapes_of(found, world.crs, sky), self.is_glancing)
+
+    def _settings_at(self, one):
+        s = self._settings
+        if not self.is_glancing or one.problem:
+            return s
+        far = float(first_zone(one.heights_m.max(), s.elevation_deg[0], s.wavelength_m).far_m)
+        part = np.clip(GLANCE_REFINE * GLANCE_FAR_M / far, GLANCE_LEAST, GLANCE_REFINE)
+        return replace(s, refine=float(part) * s.refine)
 
     def _sight_from(self, one):
         world = self.world
@@ -191,5 +201,5 @@ class Looker:
         return world.sight_from([one])
 
 
-def _reopened(layers, *names) -> dict:
-    return {name: None if getattr(layers, name) is None else getattr(layers, name).reopened() for name in names}
+def _held(layers, *names) -> dict:
+    return {name: None if getattr(layers, name) is None else HeldRaster(getattr(layers, name)) for name in names}

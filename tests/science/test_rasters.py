@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from stillwater.siting.errors import InputError
 from stillwater.siting.ground import rasters
-from stillwater.siting.ground.rasters import Raster
+from stillwater.siting.ground.rasters import HeldRaster, Raster
 
 pytest.importorskip("rasterio")
 VALUES = np.arange(20 * 30, dtype=np.int16).reshape(20, 30)
@@ -194,3 +194,30 @@ def test_the_cache_for_decoded_blocks_is_bounded_and_given_back():
     with rasters.bounded_cache():
         assert gdal.GetCacheMax() <= rasters.CACHE_BYTES
     assert gdal.GetCacheMax() == before
+
+
+@pytest.mark.parametrize("held_cells", [rasters.HELD_CELLS, 900, 10])
+def test_a_raster_that_holds_what_it_read_gives_the_same_windows(held_cells, reopen, monkeypatch):
+    monkeypatch.setattr(rasters, "HELD_CELLS", held_cells)
+    rng = np.random.default_rng(5)
+    cells = rng.normal(size=(90, 70)).astype(np.float32)
+    cells[rng.random(cells.shape) < 0.1] = np.nan
+    plain = reopen(cells)
+    held, asked = HeldRaster(plain), []
+    read = Raster._block
+
+    def counted(self, *box):
+        asked.append(self is held)
+        return read(self, *box)
+    monkeypatch.setattr(Raster, "_block", counted)
+    row, col = 30, 20
+    for _ in range(60):
+        # windows that move a little, also over the rim, and thinned
+        row, col = row + int(rng.integers(-3, 4)), col + int(rng.integers(-3, 4))
+        thinning = int(rng.integers(1, 3))
+        one, other = (r.read(row, row + 25, col, col + 20, thinning) for r in (plain, held))
+        np.testing.assert_array_equal(one.valid, other.valid)
+        np.testing.assert_array_equal(one.values, other.values)
+        assert one[2:] == other[2:]
+    assert (sum(asked) < 15) == (held_cells > 10_000), "files are read seldom, if there is room to hold"
+    assert sum(one[1].size for one in held._held) <= held_cells
