@@ -15,6 +15,7 @@ from qgis.PyQt.QtCore import QObject, pyqtSignal
 from qgis.PyQt.QtWidgets import QUndoCommand, QUndoStack
 
 from .engine import LookEngine
+from .layerwatch import LayerWatch
 from .settings import BenchSettings
 
 SHAPES = ("sectors", "footprints", "skyline", "passes")
@@ -95,6 +96,9 @@ class Bench(QObject):
         self._crs = QgsCoordinateReferenceSystem()
         self._is_moving = False
         project.layersWillBeRemoved.connect(self._lose_layers)
+        self._watch = LayerWatch(project, self)
+        self._watch.changed.connect(self._look_anew)
+        self._watch.watch(self.settings.layer_ids())
         project.readProject.connect(self._read_project)
         project.cleared.connect(self._start_afresh)
 
@@ -210,9 +214,16 @@ class Bench(QObject):
             return
         self.settings = settings
         settings.to_project(self.project)
+        self._watch.watch(settings.layer_ids())
         self.settings_changed.emit(settings)
         if self.place is not None:
             self.engine.look_at(self.place, settings, False)
+
+    def _look_anew(self):
+        """Read the layers again, for one of them has changed."""
+        self.engine.forget()
+        if self.place is not None:
+            self.engine.look_at(self.place, self.settings, False)
 
     def _lose_layers(self, ids):
         settings = self.settings
@@ -236,6 +247,7 @@ class Bench(QObject):
         self.pins.clear()
         self.pins_changed.emit()
         self.settings = BenchSettings.from_project(self.project)
+        self._watch.watch(self.settings.layer_ids())
         self.settings_changed.emit(self.settings)
         self._before, self._is_moving = None, False
         self._show(None)
@@ -273,6 +285,7 @@ class Bench(QObject):
 
     def close(self) -> None:
         """Stop everything and let go of the project."""
+        self._watch.stop()
         self.engine.close()
         for signal, slot in ((self.project.layersWillBeRemoved, self._lose_layers),
                              (self.project.readProject, self._read_project),

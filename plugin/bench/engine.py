@@ -273,7 +273,8 @@ def _copies(project, settings) -> dict:
         layer = project.mapLayer(getattr(settings, name)) if getattr(settings, name) else None
         if layer is None:
             continue
-        is_edited = isinstance(layer, QgsVectorLayer) and layer.isModified()
-        made[name] = layer.materialize(QgsFeatureRequest()) if is_edited else layer.clone()
+        # a clone knows no edits that are not saved, and that of a memory layer loses its filter
+        by_feature = isinstance(layer, QgsVectorLayer) and (layer.isModified() or layer.providerType() == "memory")
+        made[name] = layer.materialize(QgsFeatureRequest()) if by_feature else layer.clone()
         made[name].setName(layer.name())
     return made

@@ -4,10 +4,19 @@ from dataclasses import replace
 
 import pytest
 from bench_scene import bench_on, looked, pump, sample_layers
-from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsFeatureRequest, QgsPointXY, QgsProject
+from qgis.core import (
+    QgsApplication,
+    QgsCoordinateReferenceSystem,
+    QgsFeature,
+    QgsFeatureRequest,
+    QgsGeometry,
+    QgsPointXY,
+    QgsProject,
+)
 from scenes import UTM
 from stillwater.plugin.bench.bench import LEAST_HEIGHT_M, Bench
 from stillwater.plugin.bench.engine import HEADROOM_M, KEEP_M, LookTask
+from stillwater.plugin.bench.layerwatch import REST_MS as CHANGES_MS
 from stillwater.plugin.bench.settings import BenchSettings
 
 CRS = QgsCoordinateReferenceSystem(UTM)
@@ -220,6 +229,32 @@ def test_one_look_runs_at_a_time(bench, monkeypatch):
         pump(step * 4)
     assert looked(bench).candidate.x == PIER.x() - 11
     assert max(most) == 1 < len(most)
+
+
+def test_a_layer_that_is_edited_or_filtered_is_read_again(bench, project):
+    """An area to avoid all around the pier, drawn while the bench is in use, must spoil it at once, saved or not."""
+    avoid = project.mapLayer(bench.settings.AVOID).materialize(QgsFeatureRequest())
+    project.addMapLayer(avoid)
+    bench.set_settings(replace(bench.settings, AVOID=avoid.id()))
+    bench.move_to(PIER, CRS)
+    assert looked(bench).row.verdict == "suitable"
+
+    def changed():
+        pump(CHANGES_MS + 100)
+        return looked(bench).row.verdict
+    avoid.startEditing()
+    feature = QgsFeature(avoid.fields())
+    feature.setGeometry(QgsGeometry.fromPointXY(PIER).buffer(500, 16))
+    feature.setAttribute("share", 1.0)
+    assert avoid.addFeature(feature)
+    assert changed() == "unsuitable"
+    avoid.rollBack()
+    assert changed() == "suitable"
+    avoid.startEditing()
+    assert avoid.addFeature(feature) and avoid.commitChanges()
+    assert changed() == "unsuitable"
+    avoid.setSubsetString("share < 1")
+    assert changed() == "suitable"
 
 
 def test_a_project_closed_while_it_is_looked_at_leaves_an_empty_bench(bench, project):
