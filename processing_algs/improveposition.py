@@ -1,8 +1,6 @@
 """Improve a position: where near each site, and how high, an antenna would do better."""
 from __future__ import annotations
 
-from dataclasses import replace
-
 import numpy as np
 from qgis.core import (
     QgsGeometry,
@@ -103,8 +101,8 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         def share(start, end):
             return lambda part, _name="": feedback.setProgress(start + (end - start) * part)
 
-        old, sight = world.rows(run.candidates, share(POSITIONS_PART, OLD_PART), feedback.isCanceled)
-        tell_cut_short(replace(run, sight=sight), feedback)
+        old = world.rows(run.candidates, share(POSITIONS_PART, OLD_PART), feedback.isCanceled)
+        tell_cut_short(run, [(row.index, row.ends_m) for row in old], feedback)
         found, length = {}, (SEARCH_PART - OLD_PART) / len(run.candidates)
         for index, room in rooms.items():
             start, one = OLD_PART + index * length, run.candidates[index]
@@ -149,7 +147,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             judge = Judge(run.candidates[index], world, max(place.move_m, 1.0))
             candidates.append(judge.candidate(place.east_m, place.north_m, place.height_m))
         run.settle(candidates)
-        rows, _sight = world.rows(candidates, is_cancelled=feedback.isCanceled)
+        rows = world.rows(candidates, is_cancelled=feedback.isCanceled)
         return {index: (one, place, row) for (index, place), one, row in zip(better.items(), candidates, rows)
                 if is_gain(row, old[index])}
 

@@ -157,7 +157,7 @@ def levels():
 
 
 def roughness():
-    """Define what makes the surface rough, and how much of that is too much."""
+    """Define what makes the surface rough."""
     return [
         number("WAVE_HEIGHT", "Significant wave height [m]", 0.0,
                "Ordinary significant wave height of the water, for sea and lake level; a quarter of it is the rms "
@@ -171,9 +171,6 @@ def roughness():
         number("DEM_NOISE", "Noise of the elevation model [m]", 0.1,
                "Rms error of the DEM from cell to cell, which is not the ground's roughness: for snow and soil it is "
                "taken off the residuals, and what stands out by less hides nothing.", 0.0, None, True),
-        number("MAX_LOSS", "Greatest loss by roughness [dB]", 10.0,
-               "An elevation angle is good only where roughness costs at most this much of the coherent reflection. A "
-               "convention.", 0.0, None, True),
     ]
 
 
@@ -282,6 +279,36 @@ def own_criteria():
         "Numeric fields of the candidates that enter the score, such as the distance to power or the cost: a row for "
         "each with the field, the value that is worth nothing, the value from which it is worth all (smaller, where "
         "less is better), and the weight. A missing value is worth nothing.", True)
+
+
+def precision():
+    """Define what is asked of the values."""
+    return [
+        number("PRECISION", "Precision wanted [cm; soil moisture: °]", None,
+               "The standard error that a value may have. Empty: 5 cm for sea level, 2 cm for lake level and snow "
+               "depth, 2° of phase for soil moisture (common practice). A score of 50 just meets it."),
+        number("CADENCE", "A value every so many hours [h]", None,
+               "A value is made of the arcs within half of this before and after its time. Empty: 3 h for sea level, "
+               "else 24 h.", None, None, True),
+        number("ARC_ERROR", "Error of an arc beside noise [cm; soil moisture: °]", 5.0,
+               "What waves, the rest of the tide and other reflections leave as the error of an arc that is used from "
+               "5 to 20°; it grows as the window shrinks. Published single arcs: 5 to 12 cm.", None, None, True),
+    ]
+
+
+def receiver():
+    """Define antenna and receiver."""
+    return [
+        number("CN0", "Carrier-to-noise density at the zenith [dB-Hz]", 49.0,
+               "How strong the direct signal is recorded high up; 45 to 52 are usual (common practice).", None, None,
+               True),
+        number("SNR_STEP", "Step in which the signal strength is recorded [dB]", 0.1,
+               "0.1 or finer in good formats, 1 or more where values are rounded.", None, None, True),
+        described(QgsProcessingParameterFile("ANTENNA_PATTERN", "Antenna pattern", optional=True),
+                  "Gain by elevation angle from -90 to 90°: a CSV file with the columns elevation, rhcp_db, lhcp_db, or "
+                  "one of a pair of .msi files whose names differ in rhcp and lhcp. Without it a common geodetic "
+                  "antenna with choke rings serves.", True),
+    ]
 
 
 def interval():

@@ -1,7 +1,8 @@
 """Rank candidate sites: which position is best, and why."""
 from __future__ import annotations
 
-import numpy as np
+import math
+
 from qgis.core import (
     QgsProcessing,
     QgsProcessingParameterFeatureSink,
@@ -9,26 +10,28 @@ from qgis.core import (
     QgsWkbTypes,
 )
 
-from ..siting.ranking import SkyLook, rank
-from ..siting.sky.usable import GAP_MARGIN_S
+from ..siting.ranking import rank
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, with_input_fields
+from .lookrun import read_asked, read_look
 from .rankpage import ranking_page
-from .rankparameters import (
-    is_sea_level,
-    rank_parameters,
-    read_clearance,
-    read_criteria,
-    read_doubt,
-    trust_parameters,
+from .ranklog import (
+    tell_best,
+    tell_of_tide,
+    tell_own_errors,
+    tell_ties,
+    tell_unfit,
+    tell_what_trust_cannot_part,
 )
-from .skyrun import POSITIONS_PART, read_sky
+from .rankparameters import rank_parameters, read_clearance, read_criteria, read_doubt, trust_parameters
+from .skyrun import POSITIONS_PART
 from .surfacerun import set_up, tell_cut_short
 from .writing import check_writable, write_text_file
 
 COLUMNS = [
-    SITE, Column("rank", "integer", "Rank (1 is best)"), Column("score", "number", "Score (0 to 100)"),
+    SITE, Column("rank", "integer", "Rank (1 is best; equals share it)"),
+    Column("score", "number", "Score (0 to 100)"),
     Column("verdict", "text", "Verdict"), Column("limit_by", "text", "Limited by"),
     Column("advice", "text", "Advice"), Column("quality", "number", "Mean quality of the bins that count"),
     Column("az_span", "number", "Azimuth span that counts [°]"),
@@ -37,9 +40,14 @@ COLUMNS = [
     Column("h_low_m", "number", "Height over the lowest level [m]"),
     Column("h_high_m", "number", "Height over the highest level [m]"),
     Column("res_m", "number", "Separation of the best bin [m]"),
-    Column("arcs_day", "integer", "Usable arcs of the worst day"),
-    Column("gap_h", "number", "Longest time between usable arcs [h]"),
-    Column("int_max_s", "number", "Longest interval that resolves every usable arc [s]"),
+    Column("height_cm", "number", "Precision of a value [cm; soil moisture: °]"),
+    Column("arc_cm", "number", "Median error of an arc [cm; soil moisture: °]"),
+    Column("noise_cm", "number", "Part of it that is noise [cm; soil moisture: °]"),
+    Column("bend_cm", "number", "Height too small by bending if uncorrected [cm]"),
+    Column("busy", "number", "Share of the time in which the arcs are spoiled"),
+    Column("arcs_day", "number", "Arcs of the worst day"),
+    Column("gap_h", "number", "Longest time between arcs [h]"),
+    Column("int_max_s", "number", "Longest interval that resolves every arc [s]"),
     Column("int_rec_s", "number", "Recommended interval [s]"),
     Column("tide_err_m", "number", "Shift of single arcs by the tide, at most [m]"),
     Column("rank_lo", "integer", "Best rank in 90 % of the worlds drawn"),
@@ -55,15 +63,16 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
     TITLE = "Rank candidate sites"
     GROUP = "Decision"
     SUMMARY = (
-        "Scores candidate positions by the quality of their surface and the azimuths over which it is usable, says "
-        "in words what limits each, and puts the best first. The score is a weighted geometric mean of "
-        "desirabilities (Derringer and Suich 1980): one that is worth nothing condemns the site. Its limits are "
-        "conventions, each a parameter. For sea level the number of usable arcs a day and the longest time between "
-        "them count; for a lake, snow and soil a daily value will do, so the number is held to lower limits and the "
-        "time between does not count. An arc counts where the surface below it is usable, over a piece long enough "
-        "for MIN_CYCLES and MAX_RES. With a DEM or "
-        "barriers, what the antenna does not see, what the satellite does not light and satellites behind the "
-        "skyline do not count.")
+        "Predicts how precise the heights of each candidate will be, scores it by that, says in words what costs it "
+        "most, and puts the best first. The predicted precision (height_cm) is the standard error that a value every "
+        "CADENCE hours has at 95 % of the times, from the arcs of satellites that cross good surface: their noise by "
+        "antenna gain, reflection, roughness and receiver, and what else disturbs an arc (ARC_ERROR). Its "
+        "desirability is 1/(1 + (height_cm/PRECISION)²), so a score of 50 just meets PRECISION; own criteria enter by "
+        "a weighted geometric mean (Derringer and Suich 1980). Suitable: PRECISION is met. Unsuitable: the error is "
+        "more than twice as large, no arc counts, or a limit is broken. Equals share their rank; the order of the "
+        "input never decides. Areas that are avoided part of the time take arcs, not ground. With a DEM or barriers, "
+        "what the antenna does not see, what the satellite does not light and satellites behind the skyline do not "
+        "count.")
     TAGS = ("rank", "score", "candidate", "compare", "best", "suitability", "verdict")
 
     def initAlgorithm(self, configuration=None):
@@ -80,54 +89,38 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         page = self.parameterAsFileOutput(parameters, "OUTPUT_HTML", context)
         if page:
             check_writable(page, "OUTPUT_HTML")
-        is_sea = is_sea_level(self, parameters, context)
         criteria = read_criteria(self, parameters, context)
-        interval = self.parameterAsDouble(parameters, "INTERVAL", context)
+        asked = read_asked(self, parameters, context, feedback)
         run = set_up(self, parameters, context, feedback)
         clearance = read_clearance(self, parameters, context, run.purpose)
         doubt = read_doubt(self, parameters, context, sum(not c.problem for c in run.candidates), feedback)
-        sky = read_sky(self, parameters, context, feedback, GAP_MARGIN_S)
+        look = read_look(self, parameters, context, feedback, run, asked)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
             feedback.pushInfo(note)
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
                                   run.source.sourceCrs())
         resolved = [not c.problem for c in run.candidates]
-        rows = rank(run.candidates, run.layers, run.settings, criteria, SkyLook(sky, interval, is_sea),
+        rows = rank(run.candidates, run.layers, run.settings, criteria, look,
                     lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
                     feedback.isCanceled, run.sight, clearance, doubt)
-        uncovered = [c for c, before in zip(run.candidates, resolved) if before and c.problem]
-        if uncovered:
-            feedback.pushWarning(f"{len(uncovered)} more candidate(s) are not assessed; the first, "
-                                 f"“{uncovered[0].name}”: {uncovered[0].problem}.")
+        tell_unfit(run.candidates, resolved, feedback)
+        tell_own_errors(run.candidates, feedback)
         for row in rows:
             own = [run.features[row.index].attribute(i) for i in kept]
-            output.add(fields, run.points[row.index], own + self._values(row, run.candidates[row.index]))
+            output.add(fields, run.points[row.index], own + rank_values(row, run.candidates[row.index]))
         results = {"OUTPUT": output.dest_id}
         output.flush()
         if page:
-            text = ranking_page(rows, run, criteria, self._inputs(parameters, context), sky)
+            text = ranking_page(rows, run, criteria, self._inputs(parameters, context), look)
             write_text_file(page, text, "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
-        tell_cut_short(run, feedback)
-        self._tell_of_tide(rows, run, feedback)
-        first = rows[0]
-        if first.result is not None:
-            feedback.pushInfo(f"Best: “{run.candidates[first.index].name}”, score {first.result.score:.0f}, "
-                              f"{first.verdict}. {first.advice}")
+        tell_cut_short(run, [(row.index, row.ends_m) for row in rows], feedback)
+        tell_of_tide(rows, run, feedback)
+        tell_ties(rows, run, feedback)
+        tell_what_trust_cannot_part(rows, run, feedback)
+        tell_best(rows, run, look, feedback)
         return results
-
-    @staticmethod
-    def _tell_of_tide(rows, run, feedback):
-        """Tell how far the tide shifts single arcs, where it does."""
-        moved = [(max(row.sky.shift_m), row) for row in rows if row.sky is not None and max(row.sky.shift_m) >= 0.005]
-        if moved:
-            row = max(moved, key=lambda pair: pair[0])[1]
-            shift = row.sky.shift_m
-            feedback.pushInfo(
-                f"A tide at its fastest shifts the height of single arcs, rising ones up to {shift.rising:.2f} m one "
-                f"way and setting ones up to {shift.setting:.2f} m the other way "
-                f"(“{run.candidates[row.index].name}”, the most). Use both kinds, or solve for the rate.")
 
     def _inputs(self, parameters, context):
         """List the parameters of the run as texts, for the page."""
@@ -141,17 +134,19 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             shown.append((definition.name(), definition.description(), str(text)))
         return shown
 
-    @staticmethod
-    def _values(row, candidate):
-        return [candidate.name, row.rank, row.result.score if row.result else None, row.verdict, row.limit_by,
-                row.advice, row.quality, row.az_span_deg, row.el_from_deg, row.el_to_deg, row.h_low_m,
-                row.h_high_m, row.res_m, *RankCandidatesAlgorithm._sky_values(row.sky), row.rank_lo,
-                row.rank_hi, row.p_best]
 
-    @staticmethod
-    def _sky_values(sky):
-        if sky is None:
-            return [None] * 5
-        has_arcs = bool(np.isfinite(sky.int_max_s))
-        return [sky.arcs_day, sky.gap_h if has_arcs else None, sky.int_max_s if has_arcs else None, sky.int_rec_s,
-                max(sky.shift_m) if has_arcs else None]
+def rank_values(row, candidate) -> list:
+    """Return the values of `COLUMNS` of a row; None where there is none."""
+    return [candidate.name, row.rank, row.result.score if row.result else None, row.verdict, row.limit_by,
+            row.advice, row.quality, row.az_span_deg, row.el_from_deg, row.el_to_deg, row.h_low_m,
+            row.h_high_m, row.res_m, *_sky_values(row.sky), row.rank_lo, row.rank_hi, row.p_best]
+
+
+def _sky_values(sky) -> list:
+    if sky is None:
+        return [None] * 10
+    values = [sky.precision, sky.arc_error, sky.arc_noise, sky.bend_cm, sky.busy, sky.arcs_day]
+    if not sky.has_arcs:
+        return [sky.precision, None, None, None, None, sky.arcs_day, *[None] * 4]
+    return [*(value if math.isfinite(value) else None for value in values), sky.gap_h, sky.int_max_s, sky.int_rec_s,
+            max(sky.shift_m)]

@@ -6,24 +6,11 @@ from qgis.core import NULL
 from ..siting.errors import InputError
 from ..siting.ranking import own_key
 from ..siting.trust import Doubt
-from ..siting.verdict.score import (
-    ARCS_DAY_DAILY,
-    ARCS_DAY_OFTEN,
-    AZ_SPAN,
-    GAP,
-    QUALITY,
-    SAMPLING,
-    Criterion,
-)
+from ..siting.verdict.score import Criterion
 from . import parameters as define
 from .owncriteria import read_own_rows
 from .surfacerun import parameter_definitions
 
-CRITERIA = (
-    (QUALITY, "QUALITY", "Mean quality"), (AZ_SPAN, "SPAN", "Azimuth span [°]"),
-    (ARCS_DAY_OFTEN, "ARCS", "Usable arcs a day"), (GAP, "GAP", "Time between arcs [h]"),
-    (SAMPLING, "SAMPLING", "Longest resolved interval over INTERVAL"))
-"""Each criterion, the beginning of its parameters' names, and what they are called."""
 MOST_WITH_TRUST = 100
 """Candidates up to which the trust in ranks is looked at unless told otherwise."""
 LEAST_CLEARANCE_M = {"sea level": 3.0, "snow depth": 1.0}
@@ -36,8 +23,8 @@ def rank_parameters() -> list:
         "MIN_CLEARANCE", "Least height over the highest level [m]", None,
         "With less a candidate is unsuitable. Empty: 3 m between antenna and highest water for sea level, 1 m "
         "above the greatest snow depth (both common practice), else 0.", 0.0, None, True)
-    return [*parameter_definitions(with_arcs=True), clearance, *define.sky(), define.interval(),
-            *_desirabilities(), define.own_criteria()]
+    return [*parameter_definitions(with_arcs=True), clearance, *define.sky(), *define.precision(),
+            define.interval(), *define.receiver(), define.own_criteria()]
 
 
 def trust_parameters() -> list:
@@ -88,56 +75,16 @@ def read_doubt(algorithm, parameters, context, candidates: int, feedback) -> Dou
     return doubt
 
 
-def _desirabilities() -> list:
-    made = []
-    for criterion, name, what in CRITERIA:
-        of_purpose = criterion is ARCS_DAY_OFTEN
-        for suffix, text, default in (("WORST", "worth nothing at", criterion.worst),
-                                      ("BEST", "worth all from", criterion.best),
-                                      ("WEIGHT", "weight", criterion.weight)):
-            tip = f"Desirability of the {criterion.label}: {text}. A convention."
-            if of_purpose and suffix != "WEIGHT":
-                daily = getattr(ARCS_DAY_DAILY, suffix.lower())
-                tip += f" Empty: {default:g} for sea level, which must be had several times a day, else {daily:g}."
-                default = None
-            elif criterion is GAP:
-                tip += " Used for sea level only; for the other purposes a daily value will do."
-            made.append(define.number(f"{name}_{suffix}", f"{what}: {text}", default, tip, 0.0, None, True))
-    return made
-
-
-def is_sea_level(algorithm, parameters, context) -> bool:
-    """Tell whether the purpose is the level of the sea, which must be had several times a day."""
-    return algorithm.parameterAsEnumString(parameters, "PURPOSE", context) == "sea level"
-
-
 def read_criteria(algorithm, parameters, context) -> list[Criterion]:
-    """Read what enters the score.
+    """Read the analyst's own criteria, which enter the score beside the precision.
 
     Raises
     ------
     InputError
-        If limits are equal or a weight is not above 0.
+        If a row is incomplete, or no number.
     """
-    is_sea, chosen = is_sea_level(algorithm, parameters, context), []
-    for criterion, name, _what in CRITERIA:
-        if criterion is GAP and not is_sea:
-            continue
-        if criterion is ARCS_DAY_OFTEN and not is_sea:
-            criterion = ARCS_DAY_DAILY
-        given = {}
-        for suffix in ("WORST", "BEST", "WEIGHT"):
-            value = parameters.get(f"{name}_{suffix}")
-            given[suffix.lower()] = (getattr(criterion, suffix.lower()) if value is None or value == NULL else
-                                     algorithm.parameterAsDouble(parameters, f"{name}_{suffix}", context))
-        if given["worst"] == given["best"]:
-            raise InputError(f"{name}_WORST and {name}_BEST are both {given['worst']:g}; they must differ.")
-        if given["weight"] <= 0:
-            raise InputError(f"{name}_WEIGHT is {given['weight']:g}; it must be above 0.")
-        chosen.append(criterion._replace(**given))
-    chosen += [Criterion(own_key(one.field), one.field, "", one.worst, one.best, one.weight)
-               for one in read_own_rows(algorithm, parameters, context)]
-    return chosen
+    return [Criterion(own_key(one.field), one.field, "", one.worst, one.best, one.weight)
+            for one in read_own_rows(algorithm, parameters, context)]
 
 
 def read_clearance(algorithm, parameters, context, purpose: str) -> float:

@@ -17,21 +17,21 @@ from qgis.core import (
 
 from ..siting.assess import assess
 from ..siting.errors import InputError
-from ..siting.ranking import SkyLook, problem_row, row_of
+from ..siting.ranking import appraised
 from ..siting.sky.clock import iso_text
-from ..siting.sky.usable import GAP_MARGIN_S
 from ..siting.verdict.mask import mask_rows
 from ..siting.whatif import changes, what_if
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .destinations import files_of_inputs, same_place
-from .rankparameters import is_sea_level, rank_parameters, read_clearance, read_criteria
+from .lookrun import read_asked, read_look
+from .ranklog import tell_own_errors
+from .rankparameters import rank_parameters, read_clearance, read_criteria
 from .sheetblocks import Heading, MapFigure, Paragraph, Table
 from .sheetcontent import NEVER, SheetRun
 from .sheethtml import sheet_page
 from .sheetmap import water_backdrop, with_own_layers
 from .sheetpdf import made_at, write_pdf
-from .skyrun import read_sky
 from .surfacerun import set_up, tell_cut_short
 from .writing import check_writable, write_text_file
 
@@ -81,13 +81,12 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         paths = self._paths(parameters, context)
         self._refuse_too_many(parameters, context)
         criteria = read_criteria(self, parameters, context)
+        asked = read_asked(self, parameters, context, feedback)
         run = set_up(self, parameters, context, feedback)
         if len(run.candidates) > MOST_SITES:
             raise InputError(_too_many(len(run.candidates)))
         clearance = read_clearance(self, parameters, context, run.purpose)
-        sky = read_sky(self, parameters, context, feedback, GAP_MARGIN_S)
-        look = SkyLook(sky, self.parameterAsDouble(parameters, "INTERVAL", context),
-                       is_sea_level(self, parameters, context))
+        look = read_look(self, parameters, context, feedback, run, asked)
         sheet = SheetRun(run, look, criteria, clearance,
                          self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context))
         found = self._assess(run, criteria, look, clearance, feedback)
@@ -110,8 +109,9 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         if unassessed:
             feedback.pushWarning(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
                                  f"“{unassessed[0].name}”: {unassessed[0].problem}.")
-        self._write(paths, run, sections, mask, self._record(parameters, context, run, sky), context, feedback)
-        tell_cut_short(run, feedback)
+        self._write(paths, run, sections, mask, self._record(parameters, context, run, look.sky), context, feedback)
+        tell_cut_short(run, [(row.index, row.ends_m) for _one, row in found], feedback)
+        tell_own_errors(run.candidates, feedback)
         return paths
 
     def _paths(self, parameters, context) -> dict:
@@ -143,10 +143,8 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         for index, one in assess(run.candidates, run.layers, run.settings,
                                  lambda part, _name: feedback.setProgress(ASSESSED * part), feedback.isCanceled,
                                  run.sight):
-            if one is not None and one.is_unknown:
-                run.candidates[index].problem, one = "none of the layers given has data around it", None
-            found.append((one, problem_row(index, run.candidates[index]) if one is None else
-                          row_of(index, one, criteria, look, clearance)))
+            row = appraised(index, run.candidates[index], one, criteria, look, clearance)
+            found.append((one if row.result is not None else None, row))
         return found
 
     def _backdrop(self, parameters, context, run) -> list:

@@ -7,6 +7,7 @@ import numpy as np
 from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
 
 from ..siting.assess import assess
+from ..siting.errors import failing_alone
 from ..siting.localframe import LocalFrame
 from ..siting.sectors import sector_rings
 from ..siting.verdict.reasons import spoil
@@ -16,6 +17,7 @@ from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
 from .geometries import multipolygons, unwrapped
 from .inputs import wkt_of
+from .ranklog import tell_own_errors, tell_unfit
 from .surfacerun import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
 
 SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", "Share to avoid"),
@@ -24,7 +26,8 @@ SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", 
 COLUMNS = [
     SITE, AZIMUTH, Column("quality", "number", "Quality"),
     Column("el_from", "number", "Window from [°]"), Column("el_to", "number", "Window to [°]"),
-    *SHARES, Column("near_m", "number", "Ground from [m]"), Column("far_m", "number", "Ground to [m]"),
+    *SHARES, Column("busy", "number", "Share of the time in which the window is spoiled"),
+    Column("near_m", "number", "Ground from [m]"), Column("far_m", "number", "Ground to [m]"),
     Column("height_m", "number", "Least height over the surface [m]"), Column("reason", "text", "What spoils it"),
 ]
 DETAIL_COLUMNS = [
@@ -69,22 +72,30 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         detail = self.open_output(parameters, "DETAIL", context, detail_fields, QgsWkbTypes.Type.NoGeometry, crs)
         frame = LocalFrame([c.lon for c in run.candidates], [c.lat for c in run.candidates], wkt_of(crs), run.reach_m)
         settings = replace(run.settings, is_complete=True)
+        ends, resolved = [], [not c.problem for c in run.candidates]
         for index, one in assess(run.candidates, run.layers, settings,
                                  lambda part, _name: feedback.setProgress(TERRAIN_PART + (100 - TERRAIN_PART) * part),
                                  feedback.isCanceled, run.sight):
-            if one is None:
+            reasons = None
+            if one is not None:
+                with failing_alone(one.candidate):
+                    reasons = bin_reasons(one, spoil(one))
+            if reasons is None:
                 continue
-            self._write_sectors(output, fields, one, index, frame, feedback)
+            ends.append((index, None if one.sight is None else one.sight.ends_m))
+            self._write_sectors(output, fields, one, index, frame, reasons, feedback)
             if detail is not None:
                 self._write_detail(detail, detail_fields, one, run.returns_db)
-        tell_cut_short(run, feedback)
+        tell_unfit(run.candidates, resolved, feedback)
+        tell_own_errors(run.candidates, feedback)
+        tell_cut_short(run, ends, feedback)
         results = {"OUTPUT": output.dest_id}
         if detail is not None:
             results["DETAIL"] = detail.dest_id
         return results
 
     @staticmethod
-    def _write_sectors(output, fields, one, index, frame, feedback):
+    def _write_sectors(output, fields, one, index, frame, reasons, feedback):
         settings, windows = one.settings, one.windows
         near, far = one.ground_of_window()
         rings = sector_rings(settings.bin_centre_deg, settings.bin_width_deg, near, far)
@@ -98,17 +109,17 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
                                  "reference system (too near its edge or a pole); their rows have no geometry.")
             shapes = [None] * settings.bins
         angle = np.array(settings.elevation_deg)
-        reasons = bin_reasons(one, spoil(one))
         means = [one.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
         quality, azimuth = windows.quality.tolist(), settings.bin_centre_deg.tolist()
         name, height = one.candidate.name, one.least_height_m
         low, high = angle[windows.first].tolist(), angle[windows.last].tolist()
+        busy = one.window_busy.tolist()
         near, far, found = near.tolist(), far.tolist(), (windows.first >= 0).tolist()
         for i in range(settings.bins):
             window = (low[i], high[i]) if found[i] else (None, None)
             ground = (near[i], far[i]) if found[i] else (None, None)
             output.add(fields, shapes[i], [name, azimuth[i], quality[i], *window,
-                                           *(m[i] for m in means), *ground, height, reasons[i]])
+                                           *(m[i] for m in means), busy[i], *ground, height, reasons[i]])
 
     @staticmethod
     def _write_detail(detail, fields, one, returns_db):

@@ -113,7 +113,7 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
         extra = {"min_cycles": real("MIN_CYCLES"),
                  "max_res_m": None if purpose == "soil moisture" else real("MAX_RES")}
     settings = Settings(wavelength_m(text("SIGNAL")), tuple(float(a) for a in angles), bins,
-                        real("MIN_SHARE"), noise_m=real("DEM_NOISE"), max_loss_db=real("MAX_LOSS"), **extra)
+                        real("MIN_SHARE"), noise_m=real("DEM_NOISE"), **extra)
 
     layers = SurfaceLayers(is_water=purpose in WATER_PURPOSES, is_sea=purpose == "sea level")
     layers.landcover = open_raster(algorithm, parameters, "LANDCOVER", context)
@@ -149,16 +149,26 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
     _read_polygons(algorithm, parameters, context, feedback, layers, seen, float(reach.max()))
     layers.check()
     _check_layers(layers, seen, reach, settings, feedback)
-    _tell_what_is_not_looked_at(layers, candidates, terrain, feedback)
     run = SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight,
                      settle)
+    missing = not_looked_at(run)
+    if missing:
+        feedback.pushInfo(f"Not looked at: {'; '.join(missing)}.")
     _tell_returns(run, feedback)
     return run
 
 
-def tell_cut_short(run: SurfaceRun, feedback) -> None:
-    """Say where elevation models end before MAX_DISTANCE, so that the skyline may be higher than known."""
-    short = run.sight.cut_short if run.sight is not None else []
+def tell_cut_short(run: SurfaceRun, ends: list, feedback) -> None:
+    """Say where elevation models end before MAX_DISTANCE, so that the skyline may be higher than known.
+
+    Parameters
+    ----------
+    run : SurfaceRun
+    ends : list of (int, ndarray or None)
+        For candidates of the run: where the models end in each bin [m] (see `Sight`).
+    feedback : QgsProcessingFeedback
+    """
+    short = [one for one in ends if one[1] is not None]
     if not short:
         return
     site, ends = min(short, key=lambda one: float(one[1].min()))
@@ -182,12 +192,16 @@ def _tell_returns(run, feedback):
     feedback.pushInfo(text)
 
 
-def _tell_what_is_not_looked_at(layers, candidates, terrain, feedback):
-    missing = [] if terrain is not None else ["line of sight and terrain (neither DEM nor BARRIERS is given)"]
-    if layers.is_water and layers.water_waves is None and not any(c.wave_m > 0 for c in candidates):
+def not_looked_at(run: SurfaceRun) -> list[str]:
+    """List what could spoil a site and was not looked at, for no layer or number tells it."""
+    layers, missing = run.layers, []
+    if run.sight is None:
+        missing.append("line of sight and terrain (neither DEM nor BARRIERS is given)")
+    if layers.is_water and layers.water_waves is None and not any(c.wave_m > 0 for c in run.candidates):
         missing.append("waves (no wave height is given)")
-    if missing:
-        feedback.pushInfo(f"Not looked at: {'; '.join(missing)}.")
+    if run.purpose == "sea level" and not any(c.low_m or c.high_m for c in run.candidates):
+        missing.append("the tide (LEVEL_LOW and LEVEL_HIGH are both 0)")
+    return missing
 
 
 def _reach_m(candidate, settings):

@@ -8,16 +8,14 @@ from ..siting.improve.room import Room
 from ..siting.improve.scouts import stand_ins
 from ..siting.improve.search import Heights
 from ..siting.live.looker import Looker
-from ..siting.ranking import SkyLook
-from ..siting.sky.usable import GAP_MARGIN_S
 from .inputs import wkt_of
+from .lookrun import Asked, read_asked, read_look
 from .rankcandidates import RankCandidatesAlgorithm
-from .rankparameters import is_sea_level, read_clearance, read_criteria
-from .skyrun import read_sky
+from .rankparameters import read_clearance, read_criteria
 from .surfacerun import SurfaceRun, set_up
 
 
-def world_of(algorithm, parameters, context, feedback, run: SurfaceRun, criteria: list) -> World:
+def world_of(algorithm, parameters, context, feedback, run: SurfaceRun, criteria: list, asked: Asked) -> World:
     """Put together what places are judged by, from a run that was set up for them; reads the sky.
 
     Raises
@@ -25,9 +23,7 @@ def world_of(algorithm, parameters, context, feedback, run: SurfaceRun, criteria
     InputError
     Cancelled
     """
-    sky = read_sky(algorithm, parameters, context, feedback, GAP_MARGIN_S)
-    look = SkyLook(sky, algorithm.parameterAsDouble(parameters, "INTERVAL", context),
-                   is_sea_level(algorithm, parameters, context))
+    look = read_look(algorithm, parameters, context, feedback, run, asked)
     return World(run.layers, run.settings, criteria, wkt_of(run.source.sourceCrs()), run.settle, look, run.sight,
                  read_clearance(algorithm, parameters, context, run.purpose))
 
@@ -62,6 +58,7 @@ def prepare_looker(parameters: dict, context: QgsProcessingContext, feedback, ra
     algorithm = RankCandidatesAlgorithm()
     algorithm.initAlgorithm({})
     criteria = read_criteria(algorithm, parameters, context)
+    asked = read_asked(algorithm, parameters, context, feedback)
     crs = wkt_of(algorithm.parameterAsSource(parameters, "INPUT", context).sourceCrs())
 
     def scouts(candidates, settle):
@@ -69,4 +66,4 @@ def prepare_looker(parameters: dict, context: QgsProcessingContext, feedback, ra
         return stand_ins(one, Room(radius_m), Heights(one.height_m, max(highest_m, one.height_m)), crs, settle)
 
     run = set_up(algorithm, parameters, context, feedback, scouts)
-    return Looker(world_of(algorithm, parameters, context, feedback, run, criteria)), run
+    return Looker(world_of(algorithm, parameters, context, feedback, run, criteria, asked)), run

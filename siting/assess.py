@@ -1,14 +1,13 @@
 """Assessing candidates: from sampled surfaces to shares, windows and qualities."""
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 from typing import Callable, Iterator
 
 import numpy as np
 
 from .candidates import Candidate
-from .errors import Cancelled
+from .errors import Cancelled, failing_alone
 from .fresnel import Ellipse
 from .ground.inflow import Inflow
 from .ground.kernels import KernelCache, Kernels, build, shares
@@ -17,6 +16,7 @@ from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
 from .ground.polargrid import choose_grid
 from .ground.surface import FLAT_TOLERANCE_M, Surface, SurfaceLayers, SurfaceSampler
 from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
+from .settings import Settings
 from .sight.looking import SightLayers, SightSampler
 from .sight.visible import Sight
 from .verdict.windows import Windows, longest_windows, oscillations, separation_m
@@ -25,57 +25,6 @@ BATCH = 500
 """Candidates prepared together: large enough for the projections, small enough for memory."""
 SHARE_ROUNDING = 1e-4
 """Rounding of a share: sums in single precision over thousands of rays end up to 3e-5 beside a whole footprint."""
-
-
-@dataclass(frozen=True)
-class Settings:
-    """What is looked at, and what counts.
-
-    Attributes
-    ----------
-    wavelength_m : float
-        Carrier wavelength [m].
-    elevation_deg : tuple of float
-        Elevation angles looked at, rising [°].
-    bins : int
-        Number of azimuth bins.
-    min_share : float
-        Least usable share of a footprint.
-    min_cycles : float
-        Oscillations from which a bin counts.
-    max_res_m : float or None
-        Separation from which a bin counts [m]; None where it does not apply.
-    noise_m : float
-        The DEM's own noise [m], which is not the ground's roughness.
-    max_loss_db : float
-        Greatest loss by roughness with which an elevation angle is good [dB].
-    is_complete : bool
-        Whether what the satellite does not light is looked for in every footprint, not only where an angle would
-        else be good.
-    refine : float
-        Multiplies the polar grid's density; for tests of convergence.
-    """
-
-    wavelength_m: float
-    elevation_deg: tuple
-    bins: int = 72
-    min_share: float = 0.95
-    min_cycles: float = 3.0
-    max_res_m: float | None = 1.0
-    noise_m: float = 0.1
-    max_loss_db: float = 10.0
-    is_complete: bool = False
-    refine: float = 1.0
-
-    @property
-    def bin_width_deg(self) -> float:
-        """Width of an azimuth bin [°]."""
-        return 360.0 / self.bins
-
-    @property
-    def bin_centre_deg(self) -> np.ndarray:
-        """Centres of the azimuth bins [°]."""
-        return (np.arange(self.bins) + 0.5) * self.bin_width_deg
 
 
 class Assessment:
@@ -110,6 +59,10 @@ class Assessment:
         Index of the worst level.
     share : ndarray, shape (angles, bins)
         Usable share at the worst level.
+    good : ndarray of bool, shape (angles, bins)
+        Where the share is enough.
+    busy : ndarray, shape (angles, bins), or None
+        Share of the time in which something spoils the footprint, at the worst level; None where nothing does.
     windows : Windows
     """
 
@@ -120,6 +73,7 @@ class Assessment:
         self._footprints: FootprintSpots | None = None if planes is None else planes.spots_on(kernels.grid)
         self.zones, self.kernels, self.surface, self.sight = zones, kernels, surface, sight
         self._spots: dict = {}
+        self._partly_shares: list | None = None
         self._shares: dict = {}
         self.varies_with_level = surface.varies_with_level or (
             sight is not None and any(self._seen(level) is not None for level in range(len(candidate.levels_m))))
@@ -134,7 +88,7 @@ class Assessment:
         # levels that differ by rounding only tie: the lowest of them
         self.worst = np.argmax(self.usable <= self.share + SHARE_ROUNDING, axis=0)
         self.good = self.share >= settings.min_share - SHARE_ROUNDING
-        self.good &= self.loss_db.max(axis=0) <= settings.max_loss_db
+        self.busy: np.ndarray | None = self._busy()
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 
     def spots(self, level: int):
@@ -247,6 +201,55 @@ class Assessment:
         share = self.share_of(what)
         return share[0] if len(share) == 1 else np.take_along_axis(share, self.worst[None], axis=0)[0]
 
+    def _worst_share(self, layer: np.ndarray) -> np.ndarray:
+        """Average a layer over every footprint; the greatest over the levels, shape (angles, bins)."""
+        levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
+        if self._footprints is not None:
+            found = self._footprints.share_of(layer)
+        else:
+            found = self._average(self.kernels, layer, levels * angles)
+        return found.reshape(levels, angles, self.settings.bins).max(axis=0)
+
+    def _busy(self):
+        """Find the largest share of the time in which areas cover more of a footprint than may be missing."""
+        if not self.surface.partly:
+            return None
+        busy = np.zeros(self.share.shape)
+        # from the rarest, which all are part of, to the most frequent
+        for part, cover in reversed(self.surface.partly):
+            busy[self._worst_share(cover) > 1.0 - self.settings.min_share + SHARE_ROUNDING] = part
+        return busy
+
+    @property
+    def partly_shares(self) -> list[np.ndarray]:
+        """Share of each footprint that each of the areas of `partly_names` covers, arrays (angles, bins)."""
+        if self._partly_shares is None:
+            self._partly_shares = [self._worst_share(cover) for _name, _share, cover in self.surface.partly_groups]
+        return self._partly_shares
+
+    @property
+    def partly_names(self) -> list[tuple[str, float]]:
+        """Name and share of the time of the areas that spoil part of the time, the most frequent first."""
+        return [(name, share) for name, share, _cover in self.surface.partly_groups]
+
+    def busy_without(self, index: int) -> np.ndarray:
+        """Return `busy` as it would be without one of the areas of `partly_names`; overlaps count twice."""
+        busy, total = np.zeros(self.share.shape), np.zeros(self.share.shape)
+        for number, (_name, share) in enumerate(self.partly_names):
+            if number != index:
+                total += self.partly_shares[number]
+                busy = np.maximum(busy, np.where(total > 1.0 - self.settings.min_share + SHARE_ROUNDING, share, 0.0))
+        return np.minimum(busy, self.busy)
+
+    @property
+    def window_busy(self) -> np.ndarray:
+        """Mean of `busy` over the angles of each bin's window, shape (bins,); 0 where nothing is."""
+        if self.busy is None:
+            return np.zeros(self.settings.bins)
+        index = np.arange(len(self.settings.elevation_deg))[:, None]
+        inside = (index >= self.windows.first) & (index <= self.windows.last) & (self.windows.first >= 0)
+        return np.sum(self.busy * inside, axis=0) / np.maximum(inside.sum(axis=0), 1)
+
     @property
     def is_unknown(self) -> bool:
         """Whether no layer tells anything about any spot around the candidate."""
@@ -271,16 +274,6 @@ class Assessment:
     def counts(self) -> np.ndarray:
         """Which bins count, shape (bins,)."""
         return self._enough(self.windows.width)
-
-    @property
-    def is_shut_out(self) -> np.ndarray:
-        """Which bins would count but for skyline, shadows and roughness, shape (bins,)."""
-        if self.usable is self.usable_seen and not (self.loss_db > self.settings.max_loss_db).any():
-            return np.zeros(self.settings.bins, bool)
-        share = np.min(self.usable_seen, axis=0)
-        windows = longest_windows(share, share >= self.settings.min_share - SHARE_ROUNDING,
-                                  np.array(self.settings.elevation_deg))
-        return self._enough(windows.width) & ~self.counts
 
     def _enough(self, width):
         """Tell which windows are long enough to count."""
@@ -330,7 +323,7 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
     index : int
         Index into `candidates`, in their order.
     assessment : Assessment or None
-        None where `candidate.problem` says why not.
+        None where `candidate.problem` says why not; what goes wrong with one candidate stays with it.
 
     Raises
     ------
@@ -353,8 +346,11 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
             if is_cancelled():
                 raise Cancelled("stopped by the user")
             progress((start + offset) / len(candidates), one.name)
-            yield start + offset, None if one.problem else _assess_one(
-                one, offset, sampler, looker, cache, settings)
+            found = None
+            if not one.problem:
+                with failing_alone(one):
+                    found = _assess_one(one, offset, sampler, looker, cache, settings)
+            yield start + offset, found
 
 
 def _places(batch, cache):

@@ -44,6 +44,8 @@ class Candidate:
         Why it cannot be assessed; empty where it can.
     drowned : bool
         Whether `problem` is that the antenna is under water at the highest level.
+    trace : str
+        Traceback where `problem` is an error of our own.
     """
 
     name: str
@@ -61,6 +63,7 @@ class Candidate:
     levels_m: np.ndarray = field(default_factory=lambda: np.zeros(1))
     problem: str = ""
     drowned: bool = False
+    trace: str = ""
 
     @property
     def heights_m(self) -> np.ndarray:

@@ -8,44 +8,16 @@ import numpy as np
 
 from .assess import Assessment, Settings, assess
 from .candidates import Candidate
+from .errors import failing_alone
 from .ground.surface import SurfaceLayers
+from .precision.worth import SkyLook, SkyWorth
 from .sight.looking import SightLayers
-from .sky.arcs import arcs_over
-from .sky.sampling import greatest_level_rate
-from .sky.sky import Sky
-from .sky.usable import SkyWorth, sky_worth
-from .trust import SHORE_DRAWS, Doubt, draw_values, shore_moves, trust
-from .verdict import skywording, wording
+from .trust import SHORE_DRAWS, Doubt, Draws, draw_values, generator_of, shore_moves, trust
+from .verdict import advising, limits, wording
+from .verdict.costs import costs_of
+from .verdict.order import shared_ranks
 from .verdict.reasons import spoil
-from .verdict.score import AZ_SPAN, NOT_ASSESSED, QUALITY, UNSUITABLE, Criterion, Score, rank_order, score, sky_criteria
-
-
-@dataclass(frozen=True)
-class SkyLook:
-    """What the sky is looked at for.
-
-    Attributes
-    ----------
-    sky : Sky
-        With a margin of `siting.sky.usable.GAP_MARGIN_S`.
-    interval_s : float
-        Shortest interval that the receiver can log [s].
-    is_tidal : bool
-        Whether the surface moves between its levels twice a day.
-    """
-
-    sky: Sky
-    interval_s: float = 1.0
-    is_tidal: bool = True
-
-    def worth(self, assessment: Assessment) -> SkyWorth:
-        """Judge the arcs over one site by the surface that was found there."""
-        a, one = assessment, assessment.candidate
-        rate = greatest_level_rate(one.low_m, one.high_m) if self.is_tidal else 0.0
-        return sky_worth(
-            self.sky, arcs_over(self.sky, one.lon, one.lat, with_margin=True), a.good,
-            np.array(a.settings.elevation_deg), a.settings.wavelength_m, a.least_height_m,
-            float(np.max(one.heights_m)), a.settings.min_cycles, a.settings.max_res_m, rate)
+from .verdict.score import NOT_ASSESSED, UNSUITABLE, Criterion, Score, score
 
 
 @dataclass
@@ -57,7 +29,7 @@ class RankRow:
     index : int
         Index into the candidates.
     rank : int or None
-        1 is best.
+        1 is best; equals share it.
     result : Score or None
         Score and verdict.
     quality : float or None
@@ -76,17 +48,21 @@ class RankRow:
     bin_counts : ndarray of bool or None
         Which bins count.
     sky : SkyWorth or None
-        What the satellites give; None where they were not looked at.
+        What the satellites give: precision, arcs, interval.
     is_limit_broken : bool
         Whether a limit outside the score is broken.
     drowned : bool
         Whether it is under water at the highest level.
-    values : list of float or None
-        What enters the score, in the order of the criteria.
+    own : list of float or None
+        The analyst's own properties, in the order of the criteria.
+    tied : int
+        How many candidates share its rank.
+    ends_m : ndarray or None
+        Where the elevation models end in each bin [m]; None where they reach far enough.
     rank_lo, rank_hi : int or None
-        Ranks at 5 and 95 % of the worlds drawn; None where trust was not looked at.
+        Ranks at 5 and 95 % of the worlds drawn, ties spanned; None where trust was not looked at.
     p_best : float or None
-        Share of those worlds in which it is the best.
+        Share of those worlds in which it is the best, divided among equals.
     """
 
     index: int
@@ -106,7 +82,9 @@ class RankRow:
     sky: SkyWorth | None = None
     is_limit_broken: bool = False
     drowned: bool = False
-    values: list | None = None
+    own: list | None = None
+    tied: int = 1
+    ends_m: np.ndarray | None = None
     rank_lo: int | None = None
     rank_hi: int | None = None
     p_best: float | None = None
@@ -117,31 +95,6 @@ class RankRow:
         if self.result is not None:
             return self.result.verdict
         return UNSUITABLE if self.drowned else NOT_ASSESSED
-
-
-def properties(assessment: Assessment, look: SkyLook | None = None) -> tuple[dict, SkyWorth | None]:
-    """Return what enters the score of one candidate.
-
-    Parameters
-    ----------
-    assessment : Assessment
-    look : SkyLook, optional
-
-    Returns
-    -------
-    values : dict of str to float
-        By the key of their criterion (see `siting.verdict.score` and `own_key`).
-    sky : SkyWorth or None
-    """
-    counts = assessment.counts
-    found = {"quality": float(assessment.windows.quality[counts].mean()) if counts.any() else 0.0,
-             "az_span": float(counts.sum() * assessment.settings.bin_width_deg)}
-    worth = None
-    if look is not None:
-        worth = look.worth(assessment)
-        found.update(arcs_day=worth.arcs_day, gap_h=worth.gap_h, sampling=worth.int_max_s / look.interval_s)
-    found.update({own_key(name): value for name, value in assessment.candidate.own.items()})
-    return found, worth
 
 
 def own_key(field: str) -> str:
@@ -159,7 +112,13 @@ def is_too_low(candidate: Candidate, min_clearance_m: float) -> bool:
     return round(clearance_m(candidate), 3) < min_clearance_m
 
 
-def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: SkyLook | None = None,
+def own_values(candidate: Candidate, criteria: list[Criterion]) -> list[float]:
+    """Return the analyst's own properties of a candidate, in the order of the criteria; NaN where one is missing."""
+    named = {own_key(name): value for name, value in candidate.own.items()}
+    return [named.get(one.key, np.nan) for one in criteria]
+
+
+def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: SkyLook,
            min_clearance_m: float = 0.0) -> RankRow:
     """Turn one assessment into a row, not yet ranked.
 
@@ -168,8 +127,8 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
     index : int
     assessment : Assessment
     criteria : list of Criterion
-        Variants of those in `siting.verdict.score`; those of the sky only with `look`.
-    look : SkyLook, optional
+        The analyst's own.
+    look : SkyLook
     min_clearance_m : float
         Least height over the highest level [m].
 
@@ -180,29 +139,28 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
     a = assessment
     counts, angle = a.counts, np.array(a.settings.elevation_deg)
     some = bool(counts.any())
-    found, worth = properties(a, look)
-    values = [found.get(one.key, np.nan) for one in criteria]
+    over = look.over(a)
+    worth = over.worth()
+    own = own_values(a.candidate, criteria)
     clearance = clearance_m(a.candidate)
     is_low = is_too_low(a.candidate, min_clearance_m)
-    result = score(values, criteria, is_low)
+    result = score(worth.precision, look.demand.precision, own, criteria, is_low, worth.has_arcs)
     spoiled = spoil(a)
-    limit = advice = ""
-    if worth is not None:
-        limit = skywording.limit_words(a, worth, result, criteria, look.interval_s)
-        advice = skywording.advice(worth)
-    if is_low:
-        limit = wording.cut(f"clearance: {clearance:.2f} m over the highest level ({min_clearance_m:g} m needed)")
+    costs = costs_of(over, worth, spoiled)
+    limit = limits.clearance_words(clearance, min_clearance_m) if is_low else limits.limit_words(
+        over, worth, costs, result, criteria, own)
     best = float(np.min(a.separation_m))
     return RankRow(
-        index, None, result, found["quality"], found["az_span"],
+        index, None, result, float(a.windows.quality[counts].mean()) if some else 0.0,
+        float(counts.sum() * a.settings.bin_width_deg),
         float(angle[a.windows.first[counts].min()]) if some else None,
         float(angle[a.windows.last[counts].max()]) if some else None,
         float(a.candidate.over_zero_m - a.candidate.low_m),
         clearance,
         best if np.isfinite(best) else None,
-        limit or wording.limit_words(a, spoiled, result, criteria, values),
-        wording.advice(a, spoiled, advice),
-        a.windows.quality.copy(), counts, worth, is_low, values=values,
+        limit, advising.advice(over, worth, costs, result, min_clearance_m),
+        a.windows.quality.copy(), counts, worth, is_low, own=own,
+        ends_m=None if a.sight is None else a.sight.ends_m,
     )
 
 
@@ -217,9 +175,8 @@ def problem_row(index: int, candidate: Candidate) -> RankRow:
     return row
 
 
-def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
-         criteria: list[Criterion] | None = None, look: SkyLook | None = None,
-         progress: Callable[[float, str], None] = lambda fraction, message: None,
+def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings, criteria: list[Criterion],
+         look: SkyLook, progress: Callable[[float, str], None] = lambda fraction, message: None,
          is_cancelled: Callable[[], bool] = lambda: False, sight: SightLayers | None = None,
          min_clearance_m: float = 0.0, doubt: Doubt | None = None) -> list[RankRow]:
     """Assess, score and order candidates.
@@ -230,10 +187,9 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
         Resolved; one that no layer covers gets its `problem` here.
     layers : SurfaceLayers
     settings : Settings
-    criteria : list of Criterion, optional
-        The conventional ones by default: quality and azimuth span, and with `look` those of the sky.
-    look : SkyLook, optional
-        Satellites; without them only the surface is looked at.
+    criteria : list of Criterion
+        The analyst's own; may be empty.
+    look : SkyLook
     progress, is_cancelled : callable
         See `siting.assess.assess`.
     sight : SightLayers, optional
@@ -246,60 +202,76 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     Returns
     -------
     list of RankRow
-        Best first; candidates that were not assessed come last, without a rank.
+        Best first, equals in the order of their names; candidates that were not assessed come last, without a rank.
 
     Raises
     ------
     Cancelled
     """
-    if criteria is None:
-        criteria = [QUALITY, AZ_SPAN] + (sky_criteria(look.is_tidal) if look is not None else [])
     rows: list = [None] * len(candidates)
     trials = 0 if doubt is None else doubt.trials
     share = 1.0 / (1.0 + trials + (SHORE_DRAWS if trials else 0))
     for index, one in assess(candidates, layers, settings, lambda part, name: progress(share * part, name),
                              is_cancelled, sight):
-        if one is not None and one.is_unknown:
-            candidates[index].problem, one = "none of the layers given has data around it", None
-        rows[index] = problem_row(index, candidates[index]) if one is None else row_of(
-            index, one, criteria, look, min_clearance_m)
-    order = rank_order([row.result for row in rows], criteria, [row.is_limit_broken for row in rows])
-    # under water is a finding, not a failure to look: it stands before what was not assessed
-    order.sort(key=lambda i: 0 if rows[i].result is not None else 1 if rows[i].drowned else 2)
-    ranked = [rows[i] for i in order]
-    number = 0
-    for row in ranked:
-        if row.result is not None or row.drowned:
-            number += 1
-            row.rank = number
+        rows[index] = appraised(index, candidates[index], one, criteria, look, min_clearance_m)
+    _number(rows)
     if trials:
         _add_trust(candidates, rows, layers, settings, criteria, look, sight, min_clearance_m, doubt,
                    lambda part, name: progress(share + (1.0 - share) * part, name), is_cancelled)
-    return ranked
+    return sorted(rows, key=lambda row: (row.rank is None, row.rank or 0, candidates[row.index].name, row.index))
+
+
+def appraised(index: int, candidate: Candidate, assessment: Assessment | None, criteria: list[Criterion],
+              look: SkyLook, min_clearance_m: float) -> RankRow:
+    """Turn an assessment, or its lack, into a row; what goes wrong with one candidate stays with it."""
+    if assessment is not None and assessment.is_unknown:
+        candidate.problem, assessment = "none of the layers given has data around it", None
+    if assessment is not None:
+        with failing_alone(candidate):
+            return row_of(index, assessment, criteria, look, min_clearance_m)
+    return problem_row(index, candidate)
+
+
+def _number(rows: list[RankRow]) -> None:
+    """Give rows their ranks; under water is a finding, so it has one, behind all others."""
+    nothing = [np.nan if row.result is None and not row.drowned else 0.0 for row in rows]
+    found = shared_ranks([empty if row.result is None else row.result.score for row, empty in zip(rows, nothing)],
+                         [np.inf if row.result is None else row.result.precision for row in rows],
+                         [row.is_limit_broken or row.drowned for row in rows])
+    for row, number, tied in zip(rows, found.rank.tolist(), found.tied.tolist()):
+        if row.result is not None or row.drowned:
+            row.rank, row.tied = number, tied
 
 
 def _add_trust(candidates, rows, layers, settings, criteria, look, sight, min_clearance_m, doubt, progress,
                is_cancelled):
     """Fill in how far the ranks can be trusted."""
-    def evaluate(some):
-        values = np.full((len(some), len(criteria)), np.nan)
-        broken = np.zeros(len(some), bool)
-        for index, one in assess(some, layers, settings, is_cancelled=is_cancelled, sight=sight):
-            if one is not None:
-                found, _worth = properties(one, look)
-                values[index] = [found.get(c.key, np.nan) for c in criteria]
-                broken[index] = is_too_low(some[index], min_clearance_m)
-            elif some[index].drowned:
-                values[index], broken[index] = [c.worst for c in criteria], True
-        return values, broken
+    def nothing(some):
+        # under water is worse than anything that was assessed
+        return Draws(np.array([np.inf if one.drowned else np.nan for one in some]),
+                     np.array([own_values(one, criteria) for one in some], float).reshape(len(some), len(criteria)),
+                     np.array([one.drowned for one in some], bool))
 
-    nominal = np.array([row.values if row.values is not None else [c.worst for c in criteria] if row.drowned
-                        else [np.nan] * len(criteria) for row in rows], float)
-    low = np.array([row.is_limit_broken or row.drowned for row in rows])
+    def evaluate(some):
+        found = nothing(some)
+        for index, one in assess(some, layers, settings, is_cancelled=is_cancelled, sight=sight):
+            if one is not None and not one.is_unknown:
+                found.error[index] = look.over(one).precision()
+                found.is_broken[index] = is_too_low(some[index], min_clearance_m)
+        found.error[[i for i, one in enumerate(some) if one.drowned]] = np.inf
+        found.is_broken[[i for i, one in enumerate(some) if one.drowned]] = True
+        return found
+
+    nominal = nothing(candidates)
+    for index, row in enumerate(rows):
+        if row.result is not None:
+            nominal.error[index], nominal.is_broken[index] = row.result.precision, row.is_limit_broken
     # the real errors come first, the shoreline alone takes four more looks
     part = doubt.trials / (doubt.trials + SHORE_DRAWS)
     draws = draw_values(candidates, doubt, evaluate, lambda done, name: progress(part * done, name), is_cancelled)
-    found = trust(draws, criteria, doubt, nominal, low, shore_moves(candidates, doubt, evaluate, is_cancelled))
+    found = trust(draws, look.demand.precision, criteria, doubt, nominal,
+                  [generator_of(one, doubt.seed + 1) for one in candidates],
+                  shore_moves(candidates, doubt, evaluate, is_cancelled))
     for index, row in enumerate(rows):
         if row.rank is None or np.isnan(found.low[index]):
             continue
@@ -307,5 +279,5 @@ def _add_trust(candidates, rows, layers, settings, criteria, look, sight, min_cl
         row.p_best = float(found.best[index])
         first, last = int(found.by_shore_low[index]), int(found.by_shore_high[index])
         if first != last:
-            row.advice = wording.cut(f"a shoreline error of {doubt.shore_m:g} m alone moves its rank from {first} to "
-                                     f"{last}; {row.advice}")
+            told = f"; a shoreline error of {doubt.shore_m:g} m alone moves its rank from {first} to {last}"
+            row.advice = wording.cut(row.advice, wording.MAX_TEXT - len(told)) + told

@@ -3,12 +3,14 @@
 Each candidate is assessed again under drawn errors of its own (its height, its
 level, where the mapped surroundings lie); worlds are then put together from one
 such draw for each candidate and one draw of the weights for all, ranked like the
-real thing, and the ranks counted. Errors of different candidates are taken for
+real thing, and the ranks counted. A candidate's random numbers are its own, so the order
+of the input and its neighbours never matter. Errors of different candidates are taken for
 independent; that the same error of a level may befall all of them is left out,
 which makes the intervals rather too wide.
 """
 from __future__ import annotations
 
+import hashlib
 from copy import copy
 from dataclasses import dataclass
 from typing import Callable, NamedTuple, Sequence
@@ -19,7 +21,8 @@ import pyproj
 from .candidates import Candidate
 from .errors import Cancelled
 from .heights import levels_between
-from .verdict.score import Criterion
+from .verdict.order import Ranks, shared_ranks
+from .verdict.score import Criterion, total_scores
 
 WORLDS = 1000
 """Worlds put together from the draws: enough for the 5 and 95 % of a rank."""
@@ -61,14 +64,21 @@ class Draws(NamedTuple):
 
     Attributes
     ----------
-    values : ndarray, shape (trials, candidates, criteria)
-        NaN where a candidate could not be assessed.
+    error : ndarray, shape (trials, candidates)
+        Predicted standard error; NaN where a candidate could not be assessed.
+    own : ndarray, shape (trials, candidates, criteria)
+        The analyst's own properties.
     is_broken : ndarray of bool, shape (trials, candidates)
         Whether a limit is broken.
     """
 
-    values: np.ndarray
+    error: np.ndarray
+    own: np.ndarray
     is_broken: np.ndarray
+
+    def chosen(self, index) -> Draws:
+        """Return the draws at an index into trials and candidates."""
+        return Draws(self.error[index], self.own[index], self.is_broken[index])
 
 
 class Trust(NamedTuple):
@@ -77,9 +87,9 @@ class Trust(NamedTuple):
     Attributes
     ----------
     low, high : ndarray
-        Ranks at 5 and 95 % of the worlds; NaN for candidates without a rank.
+        Ranks at 5 and 95 % of the worlds, ties spanned; NaN for candidates without a rank.
     best : ndarray
-        Share of the worlds in which a candidate is the best.
+        Share of the worlds in which a candidate is the best; where several are, each has its part.
     by_shore_low, by_shore_high : ndarray
         Ranks that a candidate takes when only its shoreline is moved by one standard deviation, any way, and all
         others stay.
@@ -90,6 +100,18 @@ class Trust(NamedTuple):
     best: np.ndarray
     by_shore_low: np.ndarray
     by_shore_high: np.ndarray
+
+
+def generator_of(candidate: Candidate, seed: int) -> np.random.Generator:
+    """Return random numbers of a candidate's own: the same wherever it stands in the input, and whoever stands beside.
+
+    Two candidates that are alike in all that is assessed draw alike, so that they stay alike.
+    """
+    figures = (candidate.lon, candidate.lat, candidate.over_zero_m, candidate.zero_level_m, candidate.low_m,
+               candidate.high_m, candidate.wave_m, *(candidate.own[name] for name in sorted(candidate.own)))
+    text = ",".join(f"{value:.7f}" for value in figures)
+    digest = hashlib.sha256(f"{seed};{text}".encode()).digest()
+    return np.random.default_rng(int.from_bytes(digest[:16], "big"))
 
 
 def moved(candidate: Candidate, east_m: float, north_m: float) -> Candidate:
@@ -132,8 +154,12 @@ def drawn(candidate: Candidate, doubt: Doubt, rng: np.random.Generator) -> Candi
     return other
 
 
-Evaluate = Callable[[list], tuple]
-"""Gives values (candidates, criteria) and broken limits (candidates,) of a list of candidates."""
+Evaluate = Callable[[list], Draws]
+"""Gives the properties of a list of candidates, arrays of shape (candidates, …)."""
+
+
+def _stacked(found: Sequence[Draws]) -> Draws:
+    return Draws(*(np.array(part) for part in zip(*found)))
 
 
 def draw_values(candidates: Sequence[Candidate], doubt: Doubt, evaluate: Evaluate,
@@ -145,60 +171,53 @@ def draw_values(candidates: Sequence[Candidate], doubt: Doubt, evaluate: Evaluat
     ------
     Cancelled
     """
-    rng = np.random.default_rng(doubt.seed)
-    values, broken = [], []
+    generators = [generator_of(one, doubt.seed) for one in candidates]
+    found = []
     for trial in range(doubt.trials):
         if is_cancelled():
             raise Cancelled("stopped by the user")
         progress(trial / doubt.trials, f"draw {trial + 1}")
-        one, low = evaluate([drawn(c, doubt, rng) for c in candidates])
-        values.append(one)
-        broken.append(low)
-    return Draws(np.array(values), np.array(broken))
+        found.append(evaluate([drawn(c, doubt, rng) for c, rng in zip(candidates, generators)]))
+    return _stacked(found)
 
 
-def rank_numbers(values: np.ndarray, is_broken: np.ndarray, criteria: Sequence[Criterion], weight=None) -> np.ndarray:
-    """Rank candidates by their properties, as `siting.verdict.score.rank_order` does, 1 for the best.
+def ranks_of(draws: Draws, wanted: float, criteria: Sequence[Criterion], weight=None) -> Ranks:
+    """Rank candidates by their properties, as a ranking does.
 
     Parameters
     ----------
-    values : ndarray, shape (candidates, criteria)
-    is_broken : ndarray of bool, shape (candidates,)
+    draws : Draws
+        Of one world, arrays of shape (candidates, …).
+    wanted : float
+        Precision that is wanted.
     criteria : sequence of Criterion
+        The analyst's own.
     weight : ndarray, optional
-        Instead of the criteria's own.
+        Instead of their own.
 
     Returns
     -------
-    ndarray of int, shape (candidates,)
+    Ranks
     """
-    wish = np.stack([c.desirability(values[:, i]) for i, c in enumerate(criteria)], axis=1)
-    weight = np.array([c.weight for c in criteria]) if weight is None else np.asarray(weight)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        logs = np.where(wish > 0, np.log(wish), 0.0)
-        zeros = np.sum(wish == 0, axis=1)
-        score = np.where(zeros > 0, 0.0, np.exp(logs @ weight / weight.sum()))
-        rest = (wish > 0) @ weight
-        others = np.where(rest > 0, logs @ weight / rest, -np.inf)
-    missing = np.isnan(values).all(axis=1)
-    order = np.lexsort((np.arange(len(values)), -others, zeros, -score, is_broken, missing))
-    number = np.empty(len(values), int)
-    number[order] = np.arange(1, len(values) + 1)
-    return number
+    total = np.where(draws.is_broken, 0.0, total_scores(draws.error, wanted, draws.own, criteria, weight))
+    return shared_ranks(np.where(np.isnan(draws.error), np.nan, total), draws.error, draws.is_broken)
 
 
-def trust(draws: Draws, criteria: Sequence[Criterion], doubt: Doubt, nominal: np.ndarray, nominal_broken: np.ndarray,
-          by_shore: Draws | None = None, worlds: int = WORLDS) -> Trust:
+def trust(draws: Draws, wanted: float, criteria: Sequence[Criterion], doubt: Doubt, nominal: Draws,
+          generators: Sequence[np.random.Generator], by_shore: Draws | None = None, worlds: int = WORLDS) -> Trust:
     """Count the ranks of all candidates in worlds put together from their draws.
 
     Parameters
     ----------
     draws : Draws
+    wanted : float
+        Precision that is wanted.
     criteria : sequence of Criterion
     doubt : Doubt
-    nominal : ndarray, shape (candidates, criteria)
-        Properties without errors; NaN for candidates that were not assessed.
-    nominal_broken : ndarray of bool
+    nominal : Draws
+        Properties without errors, arrays of shape (candidates, …); NaN errors where one was not assessed.
+    generators : sequence of Generator
+        Of each candidate: which draw it takes into each world.
     by_shore : Draws, optional
         The same with the shoreline alone moved.
     worlds : int
@@ -207,36 +226,37 @@ def trust(draws: Draws, criteria: Sequence[Criterion], doubt: Doubt, nominal: np
     -------
     Trust
     """
-    rng = np.random.default_rng(doubt.seed + 1)
-    trials, number, _criteria = draws.values.shape
+    trials, number = draws.error.shape
+    taken = np.array([rng.integers(0, trials, worlds) for rng in generators]).reshape(number, worlds)
     weight = np.array([c.weight for c in criteria])
-    ranks = np.empty((worlds, number), int)
+    factor = np.exp(np.random.default_rng(doubt.seed).normal(0.0, doubt.weight, (worlds, len(weight))))
+    first, last, best = np.empty((worlds, number), int), np.empty((worlds, number), int), np.zeros(number)
     for world in range(worlds):
-        chosen = rng.integers(0, trials, number), np.arange(number)
-        drawn_weight = weight * np.exp(rng.normal(0.0, doubt.weight, len(weight)))
-        ranks[world] = rank_numbers(draws.values[chosen], draws.is_broken[chosen], criteria, drawn_weight)
-    missing = np.isnan(nominal).all(axis=1)
-    ordered = np.sort(ranks, axis=0)
-    low = np.where(missing, np.nan, ordered[int(np.floor(LOW_PERCENT / 100.0 * (worlds - 1)))])
-    high = np.where(missing, np.nan, ordered[int(np.ceil(HIGH_PERCENT / 100.0 * (worlds - 1)))])
-    best = np.where(missing, np.nan, np.mean(ranks == 1, axis=0))
+        ranks = ranks_of(draws.chosen((taken[:, world], np.arange(number))), wanted, criteria, weight * factor[world])
+        first[world], last[world] = ranks.rank, ranks.last
+        best += np.where(ranks.rank == 1, 1.0 / ranks.tied, 0.0)
+    missing = np.isnan(nominal.error)
+    low = np.sort(first, axis=0)[int(np.floor(LOW_PERCENT / 100.0 * (worlds - 1)))]
+    high = np.sort(last, axis=0)[int(np.ceil(HIGH_PERCENT / 100.0 * (worlds - 1)))]
+    low, high, best = (np.where(missing, np.nan, part) for part in (low, high, best / worlds))
     shore_low, shore_high = low.copy(), high.copy()
     if by_shore is not None:
-        shore_low, shore_high = _by_shore(by_shore, criteria, nominal, nominal_broken)
+        shore_low, shore_high = _by_shore(by_shore, wanted, criteria, nominal)
     return Trust(low, high, best, shore_low, shore_high)
 
 
-def _by_shore(by_shore, criteria, nominal, nominal_broken):
+def _by_shore(by_shore, wanted, criteria, nominal):
     """Rank each candidate anew with its own shoreline moved, one at a time."""
-    number = len(nominal)
+    number = len(nominal.error)
     low, high = np.full(number, np.nan), np.full(number, np.nan)
-    own = rank_numbers(nominal, nominal_broken, criteria)
-    for one in np.flatnonzero(~np.isnan(nominal).all(axis=1)):
+    own = ranks_of(nominal, wanted, criteria).rank
+    for one in np.flatnonzero(~np.isnan(nominal.error)):
         found = [own[one]]
-        for values, broken in zip(by_shore.values[:, one], by_shore.is_broken[:, one]):
-            changed, limits = nominal.copy(), nominal_broken.copy()
-            changed[one], limits[one] = values, broken
-            found.append(rank_numbers(changed, limits, criteria)[one])
+        for trial in range(len(by_shore.error)):
+            changed = Draws(*(part.copy() for part in nominal))
+            for mine, moved_part in zip(changed, by_shore):
+                mine[one] = moved_part[trial, one]
+            found.append(ranks_of(changed, wanted, criteria).rank[one])
         low[one], high[one] = min(found), max(found)
     return low, high
 
@@ -244,11 +264,9 @@ def _by_shore(by_shore, criteria, nominal, nominal_broken):
 def shore_moves(candidates: Sequence[Candidate], doubt: Doubt, evaluate: Evaluate,
                 is_cancelled: Callable[[], bool] = lambda: False) -> Draws:
     """Assess every candidate with its shoreline moved by one standard deviation north, east, south and west."""
-    values, broken = [], []
+    found = []
     for east, north in ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)):
         if is_cancelled():
             raise Cancelled("stopped by the user")
-        one, low = evaluate([moved(c, east * doubt.shore_m, north * doubt.shore_m) for c in candidates])
-        values.append(one)
-        broken.append(low)
-    return Draws(np.array(values), np.array(broken))
+        found.append(evaluate([moved(c, east * doubt.shore_m, north * doubt.shore_m) for c in candidates]))
+    return _stacked(found)

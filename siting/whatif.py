@@ -11,9 +11,9 @@ from .candidates import WATER_PURPOSES, Candidate
 from .errors import SiteError
 from .ground.surface import SurfaceLayers
 from .heights import levels_between
-from .ranking import SkyLook, row_of
+from .precision.worth import SkyLook
+from .ranking import appraised
 from .sight.looking import SightLayers
-from .verdict.score import NOT_ASSESSED, UNSUITABLE
 
 HEIGHT_ERROR_M, LEVEL_ERROR_M, WAVE_ERROR_M = 0.5, 0.25, 0.5
 """Errors looked at [m]; conventions."""
@@ -56,10 +56,11 @@ class Change(NamedTuple):
 
 
 class Outcome(NamedTuple):
-    """What a site would then be; `score` is None where it cannot be told."""
+    """What a site would then be; `score` and `precision` are None where they cannot be told."""
 
     label: str
     score: float | None
+    precision: float | None
     verdict: str
     note: str
 
@@ -112,13 +113,10 @@ def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settin
             progress((done + part) / len(wrong), name)
 
         for index, one in assess(changed, mine, settings, tell, is_cancelled, around):
-            if one is None or one.is_unknown:
-                drowned = changed[index].drowned
-                found[index].append(Outcome(change.label, None, UNSUITABLE if drowned else NOT_ASSESSED,
-                                            changed[index].problem))
-                continue
-            row = row_of(index, one, criteria, look, min_clearance_m)
-            found[index].append(Outcome(change.label, row.result.score, row.verdict, row.limit_by))
+            row = appraised(index, changed[index], one, criteria, look, min_clearance_m)
+            told = row.result
+            found[index].append(Outcome(change.label, None if told is None else told.score,
+                                        None if told is None else told.precision, row.verdict, row.limit_by))
     return found
 
 

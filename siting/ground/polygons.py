@@ -7,17 +7,18 @@ greater azimuth) lets it in, one that passes the other way lets it out::
     inside(r) = inside(site) + Σ (crossings nearer than r)
 
 so only edges near the site matter, and one query whether the site itself lies
-inside. Edges stand in an index of buckets; nothing is rasterised.
+inside (see `raycrossings`). Edges stand in an index of buckets; nothing is rasterised.
 """
 from __future__ import annotations
 
-from typing import NamedTuple, Sequence
+from typing import Iterable, NamedTuple, Sequence
 
 import numpy as np
 
 from ..errors import InputError
 from ..localframe import LocalFrame
-from .polargrid import PHASES, PolarGrid
+from .polargrid import PolarGrid
+from .raycrossings import Crossings, crossings_of
 
 EDGES_PER_BUCKET = 8
 MAX_BUCKETS = 1_000_000
@@ -161,6 +162,40 @@ class PolygonSampler:
         self.layer = layer
         self.frame = LocalFrame(lon, lat, layer.crs, reach_m)
 
+    def around(self, site: int, grid: PolarGrid) -> Crossings | None:
+        """Find where the polygons begin and end along each ray, to be asked for any groups (`Crossings.cover`).
+
+        Parameters
+        ----------
+        site : int
+        grid : PolarGrid
+
+        Returns
+        -------
+        Crossings or None
+            None where no polygon comes near.
+        """
+        layer, frame = self.layer, self.frame
+        if not len(layer) or not np.isfinite(frame.origin[site]).all():
+            return None
+        turns = [0.0]
+        if frame.edges is not None:
+            width = frame.edges[1] - frame.edges[0]
+            turns += [width, -width]
+        azimuth = np.linspace(0.0, 2.0 * np.pi, 33)
+        reach = grid.edges_m[-1]
+        x, y = frame.place(site, reach * 1.02 * np.sin(azimuth), reach * 1.02 * np.cos(azimuth))
+        inside, edges = np.zeros(layer.groups), []
+        for turn in turns:
+            holds, some = self._one_turn(site, grid, (x.min() + turn, y.min(), x.max() + turn, y.max()), turn)
+            inside += holds
+            if some is not None:
+                edges.append(some)
+        if not edges and not inside.any():
+            return None
+        nothing = (np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, int))
+        return crossings_of(*(np.concatenate(part) for part in zip(*(edges or [nothing]))), inside, grid)
+
     def coverage(self, site: int, grid: PolarGrid) -> dict[int, np.ndarray]:
         """Measure which part of each spot lies in the polygons of each group.
 
@@ -174,34 +209,36 @@ class PolygonSampler:
         dict of int to ndarray, shape (n_rings, rays)
             Coverage 0 to 1 by group; groups that do not come near are left out.
         """
-        found: dict[int, np.ndarray] = {}
-        layer, frame = self.layer, self.frame
-        if not len(layer) or not np.isfinite(frame.origin[site]).all():
-            return found
-        turns = [0.0]
-        if frame.edges is not None:
-            width = frame.edges[1] - frame.edges[0]
-            turns += [width, -width]
-        azimuth = np.linspace(0.0, 2.0 * np.pi, 33)
-        reach = grid.edges_m[-1]
-        x, y = frame.place(site, reach * 1.02 * np.sin(azimuth), reach * 1.02 * np.cos(azimuth))
-        for turn in turns:
-            box = (x.min() + turn, y.min(), x.max() + turn, y.max())
-            for group, part in self._one_turn(site, grid, box, turn).items():
-                found[group] = np.maximum(found[group], part) if group in found else part
-        return found
+        around = self.around(site, grid)
+        return {} if around is None else {group: around.cover([group]) for group in around.groups}
+
+    def coverage_of(self, site: int, grid: PolarGrid, sets: Sequence[Iterable[int]]) -> list[np.ndarray | None]:
+        """Measure which part of each spot the union of each set of groups covers.
+
+        Parameters
+        ----------
+        site : int
+        grid : PolarGrid
+        sets : sequence of iterable of int
+
+        Returns
+        -------
+        list of (ndarray, shape (n_rings, rays), or None)
+            For each set; None where none of its groups comes near.
+        """
+        around = self.around(site, grid)
+        return [None if around is None else around.cover(groups) for groups in sets]
 
     def _one_turn(self, site, grid, box, turn):
+        """Return how often each group holds the site, and the edges near it in local metres with their groups."""
         layer, frame = self.layer, self.frame
         origin = frame.origin[site] + [turn, 0.0]
         # a site on an edge: which side of it is undefined, a micrometre is not
         origin = origin + 1e-6 * frame.units_per_metre(site) * np.array([0.61, 0.79])
         inside = layer._inside(origin)
         edges = layer._edges_in(*box)
-        shape = (len(grid.edges_m) - 1, grid.rays)
-        found = {int(g): np.full(shape, min(inside[g], 1.0), np.float32) for g in np.flatnonzero(inside > 0)}
         if not len(edges):
-            return found
+            return inside, None
         start, end, kept = _clip(layer._start[edges], layer._end[edges], box)
         owner = layer._owner[edges[kept]]
         shift = np.array([turn, 0.0])
@@ -217,18 +254,7 @@ class PolygonSampler:
             pieces = np.minimum(np.ceil(np.sqrt(stray / (BEND_TOLERANCE * grid.edges_m[-1]))), MOST_PIECES)
             start, end, which = _cut(start, end, np.maximum(pieces, 1).astype(int))
             first, second, owner = local(start), local(end), owner[which]
-        groups = np.unique(owner)
-        for group in groups:
-            found[int(group)] = np.empty(shape, np.float32)
-        for number, phase in enumerate(PHASES):
-            rings = slice(number, None, len(PHASES))
-            ray, radius, sign, which = _crossings(first, second, grid.rays, phase)
-            for group in groups:
-                mine = owner[which] == group
-                steps = _accumulate(ray[mine], radius[mine], sign[mine], grid, rings)
-                # rings of one group may overlap (two polygons): the union counts once
-                found[int(group)][rings] = np.clip(steps + inside[group], 0.0, 1.0)
-        return found
+        return inside, (first, second, owner)
 
 
 def _clip(start, end, box):
@@ -260,42 +286,3 @@ def _cut(start, end, pieces):
     # the end of a piece is the start of the next, to the last bit
     second = np.where(last[:, None], end[which], np.roll(first, -1, axis=0))
     return first, second, which
-
-
-def _crossings(first, second, rays, phase):
-    """Find where edges cross the rays: ray number, radius, +1 inwards or -1 outwards, edge number."""
-    unit = rays / (2.0 * np.pi)
-    at1 = np.arctan2(first[:, 0], first[:, 1]) * unit - phase
-    at2 = np.arctan2(second[:, 0], second[:, 1]) * unit - phase
-    sweep = at2 - at1
-    # the short way round; at1 and at2 keep their own rounding, so neighbours agree on a shared vertex
-    turn = np.where(sweep > rays / 2.0, -rays, np.where(sweep < -rays / 2.0, rays, 0))
-    low = np.where(sweep + turn > 0, np.floor(at1), np.floor(at2))
-    high = np.where(sweep + turn > 0, np.floor(at2), np.floor(at1))
-    number = (high - low + np.where(sweep + turn > 0, turn, -turn)).astype(int)
-    sign = np.where(sweep + turn > 0, 1.0, -1.0)
-    which = np.repeat(np.arange(len(first)), number)
-    inner = np.arange(number.sum()) - np.repeat(np.cumsum(number) - number, number)
-    ray = (low[which].astype(int) + 1 + inner) % rays
-    azimuth = (ray + phase) / unit
-    p, d = first[which], (second - first)[which]
-    # rounding can put a ray a hair beside its edge's end: the radius is bounded by the edge
-    with np.errstate(invalid="ignore", divide="ignore"):
-        radius = (p[:, 0] * d[:, 1] - p[:, 1] * d[:, 0]) / (np.sin(azimuth) * d[:, 1] - np.cos(azimuth) * d[:, 0])
-    longest = np.maximum(np.hypot(*first.T), np.hypot(*second.T))[which]
-    radius = np.clip(np.nan_to_num(radius, nan=0.0), 0.0, longest)
-    return ray, radius, sign[which], which
-
-
-def _accumulate(ray, radius, sign, grid, rings) -> np.ndarray:
-    """Turn crossings into the inside count of spots relative to the site, by area within the rings of a slice."""
-    near, far = grid.edges_m[:-1][rings], grid.edges_m[1:][rings]
-    # the ring in or before which a crossing lies takes a part, the rings beyond take all
-    ring = np.searchsorted(near, radius, side="right") - 1
-    within = np.clip(ring, 0, None)
-    part = (radius**2 - near[within] ** 2) / (far[within] ** 2 - near[within] ** 2)
-    part = np.clip(np.where(ring < 0, 0.0, part), 0.0, 1.0)
-    size = (len(near) + 1) * grid.rays
-    steps = np.bincount(within * grid.rays + ray, sign * (1.0 - part), size)
-    steps += np.bincount((within + 1) * grid.rays + ray, sign * part, size)
-    return np.cumsum(steps.reshape(len(near) + 1, grid.rays)[:-1], axis=0)

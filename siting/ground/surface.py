@@ -38,6 +38,8 @@ class SurfaceLayers:
         Significant wave height of each group of `water` [m]; None where the candidates' own serve.
     avoid : PolygonLayer or None
         Groups with a name and the share of the time [0 to 1] that they spoil.
+    avoid_names, avoid_shares : list of str, ndarray
+        Of each group.
     dem : Raster or None
     dem_is_bed : bool
         Whether the DEM goes on under water.
@@ -126,16 +128,36 @@ class Surface:
         self.class_at = None
         self._classes, self._class_valid = classes, class_valid
         self.water = water
-        self._avoid_groups = avoid
         says = layers.dem_decides or layers.dem_fills_holes
         self._ground, self._ground_valid = (ground, ground_valid) if says else (None, None)
         self._zero_level, self._flooded = zero_level, flooded
         shape = next(a.shape for a in (classes, water, ground) if a is not None)
-        self.avoid = np.zeros(shape, np.float32)
-        for group, cover in avoid.items():
-            np.maximum(self.avoid, cover * np.float32(layers.avoid_shares[group]), out=self.avoid)
+        self._read_avoided(avoid, shape)
         self._wrong = None if classes is None else class_valid & ~layers.classes.contains(classes)
         self._told = self._tell_fixed(shape)
+
+    def _read_avoided(self, around, shape):
+        """Part what is avoided always, which takes ground, from what is avoided part of the time, which takes arcs."""
+        layers, groups = self._layers, [] if around is None else around.groups
+        share_of = {group: float(layers.avoid_shares[group]) for group in groups if layers.avoid_shares[group] > 0}
+        shares = sorted(set(share_of.values()), reverse=True)
+        self._around, self._always_groups = around, [g for g, one in share_of.items() if one >= 1.0]
+        self.avoid, self.partly, self.partly_groups, self.always = np.zeros(shape, np.float32), [], [], None
+        # where areas overlap the largest share counts: each step of the share takes the union of all from there up
+        for share, less in zip(shares, [*shares[1:], 0.0]):
+            cover = around.cover(g for g, one in share_of.items() if one >= share)
+            self.avoid += np.float32(share - less) * cover
+            if share >= 1.0:
+                self.always = cover
+                continue
+            self.partly.append((share, cover))
+            self.partly_groups += [(layers.avoid_names[g] or "an area to avoid", share, around.cover([g]))
+                                   for g, one in share_of.items() if one == share]
+
+    @property
+    def is_water(self) -> bool:
+        """Whether the surface is water (sea or lake)."""
+        return self._layers.is_water
 
     @property
     def varies_with_level(self) -> bool:
@@ -173,7 +195,7 @@ class Surface:
         if not covered.all():
             unknown = (~covered).astype(np.float32)
             target = np.where(covered, target, np.float32(0.0))
-        usable = target if not self._avoid_groups else target * (1.0 - self.avoid)
+        usable = target if self.always is None else target * (1.0 - self.always)
         nothing = np.zeros_like(target)
         return Spots(target, unknown if unknown is not None else nothing, self.avoid, usable, nothing)
 
@@ -200,24 +222,24 @@ class Surface:
     def causes(self, level: float) -> list[Cause]:
         """List what spoils the spots at a level, each with its share of every spot."""
         spots, causes = self.at_level(level), []
-        layers = self._layers
+        taken = np.float32(0.0)
+        # what is always avoided is named before the ground that it stands on: a car park, not its paving
+        for number, group in enumerate(self._always_groups):
+            cover = self._around.cover(self._always_groups[:number + 1])
+            share, taken = np.maximum(cover - taken, 0.0), cover
+            if share.any():
+                causes.append(Cause(self._layers.avoid_names[group] or "an area to avoid", "avoid", share))
+        rest = 1.0 - taken
         if self._classes is not None:
             for value in _present(self._classes[self._wrong]):
                 mine = self._classes == value
                 mine &= self._wrong
-                causes.append(Cause(self._class_label(value), "class", mine))
+                causes.append(Cause(self._class_label(value), "class", mine * rest))
         if self._ground is not None or self.water is not None:
-            causes += self._causes_beside_classes(level, spots)
+            causes += [one._replace(share=one.share * rest) for one in self._causes_beside_classes(level, spots)]
         if spots.unknown.any():
-            causes.append(Cause("no data", "unknown", spots.unknown))
-        taken = np.float32(0.0)
-        for group in sorted(self._avoid_groups, key=lambda g: -layers.avoid_shares[g]):
-            share = self._avoid_groups[group] * np.float32(layers.avoid_shares[group]) * spots.target
-            share = np.maximum(share - taken, 0.0)
-            taken = taken + share
-            if share.any():
-                causes.append(Cause(self._avoid_label(group), "avoid", share))
-        return causes
+            causes.append(Cause("no data", "unknown", spots.unknown * rest))
+        return [one for one in causes if one.share.any()]
 
     def _causes_beside_classes(self, level, spots):
         """List what the DEM and the polygons deny of what the classes leave."""
@@ -255,11 +277,6 @@ class Surface:
         text = f"{value:g}"
         name = self._layers.class_names.get(int(value)) if float(value).is_integer() else None
         return name if name else f"land-cover class {text}"
-
-    def _avoid_label(self, group) -> str:
-        name, share = self._layers.avoid_names[group], float(self._layers.avoid_shares[group])
-        name = name or "an area to avoid"
-        return name if share >= 0.995 else f"{name} (there {100 * share:.0f} % of the time)"
 
 
 def _present(values: np.ndarray) -> np.ndarray:
@@ -329,19 +346,13 @@ class SurfaceSampler:
         if self.dem is not None and (self.layers.dem_decides or fills):
             ground, ground_valid = self.dem.sample_grid(site, grid)
         if self._water is not None:
-            cover = self._water.coverage(site, grid)
-            water = np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
-            for part in cover.values():
-                water = np.minimum(water + part, 1.0)
+            around, nothing = self._water.around(site, grid), np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
+            water = nothing if around is None else around.cover()
             if self.layers.water_is_land:
                 water = 1.0 - water
             elif self.layers.water_waves is not None:
-                # polygons without a wave height leave it to the candidate's own
-                told = np.minimum(sum((part for group, part in cover.items() if not np.isnan(
-                    self.layers.water_waves[group])), np.zeros_like(water)), 1.0)
-                wave2 = (sum((part * np.float32(self.layers.water_waves[group] ** 2) for group, part in cover.items()
-                              if not np.isnan(self.layers.water_waves[group])), np.zeros_like(water)), told)
-        avoid = self._avoid.coverage(site, grid) if self._avoid is not None else {}
+                wave2 = self._waves(around, nothing)
+        avoid = self._avoid.around(site, grid) if self._avoid is not None else None
         flooded = None
         if self.layers.inflow is not None:
             flooded = self.layers.inflow.reaches(*self.dem.pixels(site, *grid.east_north()))
@@ -350,3 +361,15 @@ class SurfaceSampler:
         if self._landcover is not None:
             surface.class_at = partial(self._landcover.sample, site)
         return surface
+
+    def _waves(self, around, nothing):
+        """Return the squared wave height that polygons tell, the highest where they overlap, and how much they tell."""
+        waves, squares = self.layers.water_waves, nothing.copy()
+        groups = [] if around is None else [g for g in around.groups if not np.isnan(waves[g])]
+        heights = sorted({float(waves[g]) for g in groups}, reverse=True)
+        told = nothing
+        for height, less in zip(heights, [*heights[1:], 0.0]):
+            told = around.cover(g for g in groups if waves[g] >= height)
+            squares += np.float32(height**2 - less**2) * told
+        # polygons without a wave height leave it to the candidate's own
+        return squares, told

@@ -5,8 +5,8 @@ from ..ranking import RankRow
 from ..verdict.wording import azimuth_ranges, cut, degrees
 
 
-def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool) -> str:
-    """Say which directions a move gains and loses, and what else.
+def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool, unit: str = " cm") -> str:
+    """Say what precision a move gains, which directions it gains and loses, and what else.
 
     Parameters
     ----------
@@ -16,11 +16,13 @@ def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool) -> 
         Of a bin.
     is_moved : bool
         Whether anything changed.
+    unit : str
+        Of the precision, as written behind a figure.
 
     Returns
     -------
     str
-        Such as “gains 90 to 140°, loses 10 to 20°; quality 0.31 → 0.52”.
+        Such as “7.9 → 2.3 cm; gains 90 to 140°, loses 10 to 20°; quality 0.31 → 0.52”.
     """
     if not is_moved:
         return "no gain found"
@@ -28,14 +30,16 @@ def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool) -> 
     parts = [f"{word} {_ranges(chosen, width_deg)}" for word, chosen in
              (("gains", new.bin_counts & ~before), ("loses", before & ~new.bin_counts)) if chosen.any()]
     text = ", ".join(parts) or "the same directions"
+    if old.result is not None:
+        text = f"{old.result.precision:.2g} → {new.result.precision:.2g}{unit}; {text}"
     more = []
     if old.is_limit_broken and not new.is_limit_broken:
         more.append("has the clearance needed")
     if old.quality is not None and abs(new.quality - old.quality) >= 0.005:
         more.append(f"quality {old.quality:.2f} → {new.quality:.2f}")
     if old.sky is not None and new.sky is not None:
-        if old.sky.arcs_day != new.sky.arcs_day:
-            more.append(f"arcs a day {old.sky.arcs_day} → {new.sky.arcs_day}")
+        if round(old.sky.arcs_day) != round(new.sky.arcs_day):
+            more.append(f"arcs a day {old.sky.arcs_day:.0f} → {new.sky.arcs_day:.0f}")
         if old.sky.arcs_day and new.sky.arcs_day and abs(old.sky.gap_h - new.sky.gap_h) >= 0.05:
             more.append(f"longest time between arcs {old.sky.gap_h:.1f} → {new.sky.gap_h:.1f} h")
     return cut("; ".join([text, *more]))

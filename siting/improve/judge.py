@@ -12,8 +12,10 @@ from ..errors import Cancelled, InputError
 from ..ground.polargrid import PHASES, PolarGrid
 from ..ground.surface import SurfaceLayers, SurfaceSampler
 from ..localframe import LocalFrame
-from ..ranking import RankRow, SkyLook, is_too_low, properties, rank
+from ..precision.worth import SkyLook
+from ..ranking import RankRow, is_too_low, own_values, rank
 from ..sight.looking import SightLayers
+from ..verdict.order import rank_key
 from ..verdict.score import SUITABLE, Criterion, Score, score
 
 SPOT_M = 0.1
@@ -33,7 +35,7 @@ class World:
         CRS of the candidates.
     settle : callable
         Resolves a list of candidates in place, see `siting.candidates.resolve`.
-    look : SkyLook or None
+    look : SkyLook
     sight : SightLayers or None
         Its terrain must be prepared for all places that are looked at.
     min_clearance_m : float
@@ -45,7 +47,7 @@ class World:
     criteria: list[Criterion]
     crs: str
     settle: Callable[[list[Candidate]], None]
-    look: SkyLook | None = None
+    look: SkyLook
     sight: SightLayers | None = None
     min_clearance_m: float = 0.0
 
@@ -64,17 +66,16 @@ class World:
                     if round(depth, 2) > 0:
                         one.problem = (f"the antenna is {depth:.2f} m below the ground that the elevation model shows "
                                        f"there ({ground:.2f} m)")
-        return replace(self.sight, terrain=terrain, cut_short=[])
+        return replace(self.sight, terrain=terrain)
 
     def rows(self, candidates: list[Candidate], progress=lambda fraction, message: None,
-             is_cancelled: Callable[[], bool] = lambda: False) -> tuple[list[RankRow], SightLayers | None]:
-        """Rank resolved candidates; their rows in their own order, and what may hide the surface from them."""
+             is_cancelled: Callable[[], bool] = lambda: False) -> list[RankRow]:
+        """Rank resolved candidates; their rows in their own order."""
         if not candidates:
-            return [], None
-        sight = self.sight_from(candidates)
-        found = rank(candidates, self.layers, self.settings, self.criteria, self.look, progress, is_cancelled, sight,
-                     self.min_clearance_m)
-        return sorted(found, key=lambda row: row.index), sight
+            return []
+        found = rank(candidates, self.layers, self.settings, self.criteria, self.look, progress, is_cancelled,
+                     self.sight_from(candidates), self.min_clearance_m)
+        return sorted(found, key=lambda row: row.index)
 
 
 @dataclass(frozen=True)
@@ -115,19 +116,13 @@ class Place:
         """Whether it would be ranked as suitable."""
         return self.result is not None and self.result.verdict == SUITABLE
 
-    def key(self, weights: np.ndarray) -> tuple:
-        """Return what orders places, the best greatest: as a rank does, then reserve, the smaller move, less height.
-
-        Differences that mean nothing are rounded off, so that a plateau does not lead astray.
-        """
+    def key(self) -> tuple:
+        """Return what orders places, the best greatest: as a rank does, then reserve, the smaller move, less height."""
         if self.result is None:
             return (-2,)
-        wish = self.result.desirability
-        some = wish > 0
-        others = float(np.sum(weights[some] * np.log(wish[some])) / np.sum(weights[some])) if some.any() else -99.0
-        return (-1 if self.is_limit_broken else 0, round(self.result.score, 2), -int(np.sum(~some)), round(others, 3),
-                round(self.reserve, 3), round(self.nearness if self.result.score == 0 else 0.0, 3),
-                -round(self.move_m, 1), -self.height_m)
+        # where no arc counts, the nearness of the surface shows the way
+        return (*rank_key(self.result.score, self.result.precision, self.is_limit_broken), round(self.reserve, 3),
+                round(self.nearness, 3), -round(self.move_m, 1), -self.height_m)
 
 
 class Judge:
@@ -156,7 +151,6 @@ class Judge:
         if is_rough and len(angles) > 3:
             self._settings = replace(world.settings, elevation_deg=(*angles[:-1:2], angles[-1]))
         self._frame = LocalFrame([one.lon], [one.lat], world.crs, max(float(reach_m), 1.0))
-        self.weights = np.array([c.weight for c in world.criteria], float)
         self.seen: dict = {}
 
     def roughly(self) -> Judge:
@@ -220,9 +214,11 @@ class Judge:
                                     is_cancelled=self._is_cancelled, sight=sight):
             if found is None or found.is_unknown:
                 continue
-            values, _sky = properties(found, world.look)
             low = is_too_low(found.candidate, world.min_clearance_m)
-            result = score([values[c.key] for c in world.criteria], world.criteria, low)
+            over = world.look.over(found)
+            within = over.errors.within(0.0, over.end_s)
+            result = score(over.precision(), world.look.demand.precision, own_values(found.candidate, world.criteria),
+                           world.criteria, low, bool((over.errors.counts & within).any()))
             counts = found.counts
             reserve = float(np.sum(found.windows.quality[counts])) / len(counts)
             key = keys[fit[number]]

@@ -23,7 +23,7 @@ LAST_STEP_M = 0.5
 """Step of places at which it ends; a convention."""
 HEIGHT_STEP_M = 0.05
 """The same of heights; heights looked at are multiples of it, or a limit, or the candidate's own."""
-LEAST_GAIN = 0.1
+LEAST_GAIN = 1.0
 """A score must rise by so much, or no move is told; a convention."""
 MOST_MOVES = 3
 """Moves with one step before it is halved."""
@@ -130,10 +130,6 @@ def search(judge: Judge, room: Room, heights: Heights,
     """
     own_height = judge.one.height_m
     own = judge.look([(0.0, 0.0, own_height)])[0]
-    if own.is_suitable and own.result.score > 100.0 - LEAST_GAIN and room.holds([[0.0, 0.0]])[0]:
-        # nothing can be a gain
-        least = None if heights.is_fixed else _least_height(judge, heights)
-        return Found(own, own, least, 0.0, False, len(judge.seen))
     spots, step = room.spread(MOST_PLACES if heights.is_fixed else MOST_PLACES_EACH)
     first = set(heights.between(FIRST_HEIGHTS))
     if heights.low_m <= own_height <= heights.high_m:
@@ -158,9 +154,7 @@ def search(judge: Judge, room: Room, heights: Heights,
 
 def _climb(judge, rough, room, heights, places, step, progress):
     """Go on around the best few, then around the best; roughly at first."""
-    def key(place):
-        return place.key(judge.weights)
-
+    key = Place.key
     few = []
     for place in sorted(places, key=key, reverse=True):
         if all(np.hypot(place.east_m - p.east_m, place.north_m - p.north_m) > 1.2 * step for p in few):
@@ -184,7 +178,7 @@ def _climb(judge, rough, room, heights, places, step, progress):
     best = judge.look([(few[0].east_m, few[0].north_m, few[0].height_m)])[0]
     # along a ridge that runs askew, or into a corner, the eight directions get stuck
     for _ in range(MOST_MOVES):
-        if best.result is None or best.result.score > 100.0 - LEAST_GAIN:
+        if best.result is None:
             break
         rings = room.drawn_in(np.array([best.east_m, best.north_m]) + RING_POINTS_M)
         better = max([best, *judge.look([(*point, best.height_m) for point in rings])], key=key)
@@ -205,7 +199,7 @@ def _moved(judge, room, heights, place, step, rise):
     """Move a place to the best of its neighbours as long as that is better."""
     for _ in range(MOST_MOVES):
         better = max([place, *judge.look(_around(room, heights, place, step, rise))],
-                     key=lambda p: p.key(judge.weights))
+                     key=Place.key)
         if better is place:
             break
         place = better

@@ -14,7 +14,7 @@ from ..fresnel import first_zone
 from ..ground.rasters import HeldRaster
 from ..improve.judge import World
 from ..localframe import LocalFrame
-from ..ranking import RankRow, problem_row, row_of
+from ..ranking import RankRow, appraised
 from ..sight.terrain import Skyline
 from ..verdict.windows import Windows
 from .shapes import Shapes, shapes_of
@@ -127,8 +127,8 @@ class Looker:
         layers = replace(world.layers, **_held(world.layers, "landcover", "dem"))
         sight = world.sight
         if sight is not None:
-            sight = replace(sight, terrain=None, cut_short=[], **_held(sight, "dem"))
-        look = None if world.look is None else replace(world.look, sky=world.look.sky.with_caches_of_its_own())
+            sight = replace(sight, terrain=None, **_held(sight, "dem"))
+        look = replace(world.look, sky=world.look.sky.with_caches_of_its_own())
         settle = world.settle.reopened() if isinstance(world.settle, Resolver) else world.settle
         return Looker(replace(world, layers=layers, sight=sight, look=look, settle=settle), True)
 
@@ -176,12 +176,10 @@ class Looker:
         if self.is_glancing and not one.problem and len(one.levels_m) > 2:
             one.levels_m = one.levels_m[[0, -1]]
         (_index, found), = assess([one], world.layers, self._settings_at(one), is_cancelled=is_cancelled, sight=sight)
-        if found is not None and found.is_unknown:
-            one.problem, found = "none of the layers given has data around it", None
-        if found is None:
-            return Spot(one, problem_row(0, one), is_rough=self.is_glancing)
-        row = row_of(0, found, world.criteria, world.look, world.min_clearance_m)
-        sky = world.look.sky if world.look is not None and with_passes else None
+        row = appraised(0, one, found, world.criteria, world.look, world.min_clearance_m)
+        if row.result is None:
+            return Spot(one, row, is_rough=self.is_glancing)
+        sky = world.look.sky if with_passes else None
         return Spot(one, row, Digest.of(found), shapes_of(found, world.crs, sky), self.is_glancing)
 
     def _settings_at(self, one):
@@ -197,7 +195,7 @@ class Looker:
         if world.sight is None:
             return None
         if self.is_glancing:
-            return replace(world.sight, terrain=self._frozen, cut_short=[]) or None
+            return replace(world.sight, terrain=self._frozen) or None
         return world.sight_from([one])
 
 

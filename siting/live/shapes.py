@@ -11,7 +11,7 @@ from ..localframe import LocalFrame
 from ..sectors import ground_distance_m, sector_rings
 from ..sky.arcs import arcs_over
 from ..sky.sky import Sky
-from ..sky.usable import longest_pieces, usable_vertices
+from ..sky.usable import longest_pieces, place, usable_vertices
 
 ZONES_EVERY_DEG = 30.0
 """Azimuths at which footprints are drawn: ellipses of the same angle just touch there at low elevation angles."""
@@ -129,8 +129,8 @@ def _passes(a, sky, placed):
     arcs = arcs_over(sky, a.candidate.lon, a.candidate.lat)
     if not arcs:
         return [], []
-    is_usable, _bin = usable_vertices(arcs, a.good, np.array(a.settings.elevation_deg))
-    pieces = longest_pieces(arcs, is_usable)
+    where = place(arcs, np.array(a.settings.elevation_deg), a.settings.bins)
+    pieces = longest_pieces(arcs, usable_vertices(where, a.good))
     distance = ground_distance_m(a.candidate.over_zero_m, arcs.sine.astype(float))
     azimuth = np.radians(arcs.azimuth_deg.astype(float))
     track = placed(np.stack([distance * np.sin(azimuth), distance * np.cos(azimuth)], axis=-1))

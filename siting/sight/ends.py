@@ -28,8 +28,13 @@ def ends_text(ends_m: np.ndarray, max_distance_m: float, width_deg: float) -> st
     '270 to 90° (from 300 m on)'
     """
     short = ends_m < max_distance_m
+
+    def where(some):
+        nearest = float(ends_m[some].min())
+        return f"from {metres(nearest)} m on" if nearest > 0 else "no data at all"
+
     if short.all():
-        return f"all around (from {metres(float(ends_m.min()))} m on)"
+        return f"all around ({where(short)})"
     texts = []
     # bins turned so that the first is none of a range that goes on across north
     start = int(np.argmin(short))
@@ -38,5 +43,5 @@ def ends_text(ends_m: np.ndarray, max_distance_m: float, width_deg: float) -> st
     for first, last in edges.reshape(-1, 2):
         bins = (np.arange(first, last) + start) % len(short)
         low, high = (float(v) * width_deg for v in (bins[0], bins[-1] + 1))
-        texts.append(f"{degrees(low)} to {degrees(high)}° (from {metres(float(ends_m[bins].min()))} m on)")
+        texts.append(f"{degrees(low)} to {degrees(high)}° ({where(bins)})")
     return ", ".join(texts)

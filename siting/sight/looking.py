@@ -1,16 +1,17 @@
 """Sampling what may hide the surface around many sites."""
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..errors import SiteError
 from ..ground.polargrid import PolarGrid
 from ..ground.polygons import PolygonSampler
 from ..ground.rasters import Raster
 from ..ground.rastersampling import RasterSampler
-from .surroundings import Surroundings, reach_m, surrounding_grid, with_barriers
+from .surroundings import OWN_CELL, Surroundings, reach_m, surrounding_grid, with_barriers
 from .visible import Obstacle, Sight
 
 if TYPE_CHECKING:
@@ -41,8 +42,6 @@ class SightLayers:
         Whether the surface is ground that rises with the level (snow, soil).
     noise_m : float
         The DEM's own noise [m]: on rough ground, what stands out by less hides nothing.
-    cut_short : list of (int, ndarray)
-        Filled while sites are looked at: those in whose directions the elevation models end too soon, and where [m].
     """
 
     dem: Raster | None = None
@@ -51,7 +50,6 @@ class SightLayers:
     dem_shows_water: bool = True
     ground_rises: bool = False
     noise_m: float = 0.0
-    cut_short: list = field(default_factory=list)
 
     def __bool__(self) -> bool:
         return self.dem is not None or self.barriers is not None or self.terrain is not None
@@ -101,26 +99,36 @@ class SightSampler:
         Returns
         -------
         Sight
+
+        Raises
+        ------
+        SiteError
+            If the antenna's own cell of the DEM holds all footprints, so that it tells nothing of what hides them.
         """
         layers = self.layers
         surroundings = None
         if self._dem is not None or self._barriers is not None:
             cell = self._dem.cell_m(site) if self._dem is not None else 0.0
-            around = surrounding_grid(grid, cell if np.isfinite(cell) else 0.0)
+            cell = cell if np.isfinite(cell) else 0.0
+            far = float(grid.edges_m[-1])
+            if OWN_CELL * cell >= far:
+                raise SiteError(f"the DEM is too coarse here: its cells are {cell:.3g} m wide and the footprints end "
+                                f"{far:.3g} m out, in the antenna's own cell; give a finer DEM, or this one as DEM_FAR")
+            around = surrounding_grid(grid, cell)
             ground, valid = self._dem.sample_grid(site, around) if self._dem is not None else (None, None)
             cover = self._barriers.coverage(site, around) if self._barriers is not None else {}
             heights = layers.barriers.height_m if layers.barriers is not None else np.zeros(0)
             if ground is not None or cover:
                 surroundings = Surroundings(around, *with_barriers(ground, valid, cover, heights, base_m))
-        skyline = None
+        skyline = ends = None
         if layers.terrain is not None:
             floor = lowest_deg - BELOW_LOWEST_DEG
             found = layers.terrain.skyline(self.first + site, antenna_z_m, bin_centre_deg, floor)
             if np.any(found.ends_m < layers.terrain.max_distance_m * NEARLY):
-                layers.cut_short.append((self.first + site, found.ends_m))
+                ends = found.ends_m
             matters = found.el_deg >= floor
             if matters.any():
                 skyline = Obstacle(np.where(matters, found.el_deg, -np.inf), found.dist_m)
         is_ground = layers.ground_rises
         return Sight(surroundings, grid, antenna_z_m, water if layers.dem_shows_water and not is_ground else None,
-                     is_ground, layers.noise_m if is_ground else 0.0, skyline)
+                     is_ground, layers.noise_m if is_ground else 0.0, skyline, ends)

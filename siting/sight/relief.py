@@ -146,6 +146,7 @@ class Relief:
             self._upper.append(np.full((shape[0] + 4, shape[1] + 4), NOTHING, np.float32))
             self._full.append(np.zeros((shape[0] + 4, shape[1] + 4), bool))
         self._whole = [np.zeros(top.shape, bool) for top in self._top]
+        self._clean = np.zeros(self._top[0].shape, bool)
 
     def side(self, size: int) -> int:
         """Return the side of blocks of a size [cells]."""
@@ -181,18 +182,21 @@ class Relief:
                 continue
             shape = (here[-1] - here[0] + 2 * reach + 1, at[1][-1] - at[1][0] + 2 * reach + 1)
             high, low = np.full(shape, NOTHING, np.float32), np.full(shape, np.inf, np.float32)
+            clean = np.ones(shape, np.float32)
             inner = (slice(window.row - row0, window.row - row0 + window.values.shape[0]),
                      slice(window.col - col0, window.col - col0 + window.values.shape[1]))
             high[inner] = np.where(window.valid, window.values, NOTHING)
             low[inner] = np.where(window.valid, window.values, np.inf)
             known = np.isfinite(high).astype(np.float32)
+            clean[inner] = known[inner]
             high, low = _spread(high, np.maximum, reach, reach), _spread(low, np.minimum, reach, reach)
-            known = _spread(known, np.minimum, reach, reach)
+            known, clean = (_spread(part, np.minimum, reach, reach) for part in (known, clean))
             rows, cols = (here - here[0])[:, None], at[1] - at[1][0]
             high, low, known = high[rows, cols], low[rows, cols], known[rows, cols]
             with np.errstate(invalid="ignore"):
                 self._top[0][top:top + lines] = np.where(high > NOTHING, high + 0.5 * (high - low) + SPIKE_M, NOTHING)
             self._whole[0][top:top + lines] = known > 0
+            self._clean[top:top + lines] = clean[rows, cols] > 0
 
     def _stream(self, tiles: np.ndarray, message: str = ""):
         """Read marked tiles and fill the blocks in them with their exact maxima; tells progress with a message only."""
@@ -215,18 +219,23 @@ class Relief:
         values, valid = window.values, window.valid
         if values.dtype != np.float32:
             values = values.astype(np.float32)
-        whole = bool(valid.all())
+        whole = is_clean = bool(valid.all())
         if not whole:
             values = np.where(valid, values, NOTHING)
         height, width = values.shape
         side = self.block
         lines, columns = -(-height // side), -(-width // side)
+        if not whole:
+            beyond = ((0, lines * side - height), (0, columns * side - width))
+            known = np.pad(valid, beyond, constant_values=True).reshape(lines, side, -1).all(axis=1)
+            is_clean = known.reshape(lines, columns, side).all(axis=2)
         if (lines * side, columns * side) != values.shape:
             values = np.pad(values, ((0, lines * side - height), (0, columns * side - width)), constant_values=NOTHING)
         high = values.reshape(lines, side, -1).max(axis=1).reshape(lines, columns, side).max(axis=2)
         row, col = (top - self.origin[0]) // side, (left - self.origin[1]) // side
         here = (slice(row, row + lines), slice(col, col + columns))
         self._top[0][here] = high
+        self._clean[here] = is_clean
         if whole and values is window.values:
             self._whole[0][here] = True
         else:
@@ -326,6 +335,22 @@ class Relief:
     def has_any(self, size: int, col, row) -> np.ndarray:
         """Tell whether the blocks under points hold data anywhere."""
         return self._any[size].ravel()[self._index(size, col, row)]
+
+    def holds(self, col, row) -> tuple[np.ndarray, np.ndarray]:
+        """Tell by the smallest blocks where cells under points hold data, and where only some of a block do.
+
+        Returns
+        -------
+        holds, unsure : ndarray of bool
+            Where the cell holds data; where it may.
+        """
+        with np.errstate(invalid="ignore"):
+            inside = (col >= 0) & (row >= 0) & (col < self.raster.shape[1]) & (row < self.raster.shape[0])
+        inside &= self.has_any(0, col, row)
+        found = [np.clip((np.nan_to_num(value, nan=0.0) - start) // self.block, 0, number - 1).astype(np.intp)
+                 for value, start, number in zip((row, col), self.origin, self._clean.shape)]
+        clean = self._clean[found[0], found[1]]
+        return inside & clean, inside & ~clean
 
     def heights(self, col, row) -> np.ndarray:
         """Return the heights of the cells under points [m]; NaN where there are none."""

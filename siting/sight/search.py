@@ -11,7 +11,7 @@ from typing import Callable, NamedTuple
 import numpy as np
 
 from ..errors import Cancelled
-from .rays import Rays
+from .rays import NEAR_M, Rays
 from .relief import BLOCK, SIZES, STEP, Relief
 
 CELL_STEP = 0.45
@@ -24,6 +24,8 @@ START_CELLS = 0.7
 """The ray begins this far out [cells], so that the antenna's own cell hides nothing."""
 CENTRED_FROM = 4.0
 """From so many half diagonals of a cell on, its distance is that of its centre; nearer, that of the ray's own point."""
+LOOKED_BACK = 3
+"""Stretches at the end of a ray that are looked at cell by cell to find where the data end."""
 AT_ONCE = 4096
 """Stretches looked at together."""
 
@@ -164,28 +166,46 @@ class Search:
         best.raise_to(ray[:, 0], slope[line, top], at[line, top])
 
     def known_to(self, rays: int) -> np.ndarray:
-        """Tell how far along each ray the raster holds data, to about two of the smallest blocks [m]; 0 without any."""
+        """Tell how far along each ray the raster holds data [m]; 0 without any.
+
+        To a cell up to `NEAR_M` and where the raster itself ends, else to one of the smallest blocks.
+        """
         known = np.zeros(rays)
         everyone = np.arange(rays)
         last = max(self.reach_m - 0.5 * self.relief.block / self.rays.cells_per_m, 0.5 * self.reach_m)
-        col, row = self.rays.roughly(everyone, np.full(rays, last))
-        reached = self.relief.has_any(0, col, row)
-        known[reached] = self.reach_m
-        left = everyone[~reached]
-        if not len(left):
-            return known
+        known[self.relief.is_full(0, *self.rays.roughly(everyone, np.full(rays, last)))] = self.reach_m
+        ray, number = self._with_data(everyone[known == 0])
+        steps = (np.arange(LOOKED_BACK * self.steps) + 0.5) * self.step_m
+        while len(ray):
+            # the farthest stretches of each ray first; data a block's side off may have marked them
+            far = np.full(rays, -1)
+            np.maximum.at(far, ray, number)
+            some = np.flatnonzero(far >= 0)
+            dist = np.maximum(far[some, None] + 1 - LOOKED_BACK, 0) * self.stretch_m + steps
+            col, row = self.rays.exactly(np.broadcast_to(some[:, None], dist.shape), np.minimum(dist, self.reach_m))
+            holds, unsure = self.relief.holds(col, row)
+            read = unsure & (dist < NEAR_M)
+            unsure[read] = np.isfinite(self.relief.heights(col[read], row[read]))
+            holds |= unsure
+            end = np.where(holds, dist + 0.5 * self.step_m, 0.0).max(axis=1)
+            known[some] = np.minimum(end, self.reach_m)
+            left = (known[ray] == 0) & (number <= far[ray] - LOOKED_BACK)
+            ray, number = ray[left], number[left]
+        return known
+
+    def _with_data(self, ray):
+        """List the stretches within a block's side of which there is data: rays and numbers."""
         size = SIZES - 1
         length = self.stretch_m * STEP**size
         number = np.arange(int(np.ceil(self.reach_m / length)))
-        col, row = self.rays.roughly(left[:, None], np.minimum((number + 0.5) * length, self.reach_m))
-        near_data = self.relief.upper(size, col, row) > -np.inf
-        farthest = np.where(near_data.any(axis=1), len(number) - 1 - np.argmax(near_data[:, ::-1], axis=1), -1)
-        # the last large stretches with data anywhere near, once more with small ones
-        small = STEP**size
-        number = np.maximum(farthest - 2, 0)[:, None] * small + np.arange(4 * small)
-        middle = (number + 0.5) * self.stretch_m
-        col, row = self.rays.roughly(left[:, None], np.minimum(middle, self.reach_m))
-        found = self.relief.has_any(0, col, row) & (middle < self.reach_m)
-        reach = np.where(found, (number + 1.0) * self.stretch_m, 0.0).max(axis=1)
-        known[left] = np.minimum(reach, self.reach_m)
-        return known
+        ray, number = np.repeat(ray, len(number)), np.tile(number, len(ray))
+        while True:
+            middle = np.minimum((number + 0.5) * length, self.reach_m)
+            near = self.relief.upper(size, *self.rays.roughly(ray, middle)) > -np.inf
+            near &= number * length < self.reach_m
+            ray, number = ray[near], number[near]
+            if size == 0:
+                return ray, number
+            size, length = size - 1, length / STEP
+            ray = np.repeat(ray, STEP)
+            number = (number[:, None] * STEP + np.arange(STEP)).ravel()

@@ -31,8 +31,9 @@ class Skyline(NamedTuple):
     dist_m : ndarray, shape (azimuths,)
         Ground distance to what forms it [m]; NaN where `el_deg` is -inf.
     ends_m : ndarray, shape (azimuths,)
-        Distance to which the elevation models hold data in that direction, to about 60 cells of the model [m]:
-        the greatest distance looked at where they go on, 0 where they have nothing. Without an elevation model the
+        Distance to which the elevation models hold data in that direction [m]: the greatest distance looked at where
+        they go on, 0 where they have nothing. To a cell near the site and where a raster ends, to 16 cells where data
+        end within it farther off. Without an elevation model the
         greatest distance: barriers are taken to be complete.
     """
 

@@ -60,11 +60,14 @@ class Sight:
     noise_m : float
         By how much something must stand out to hide anything [m].
     skyline : Obstacle or None
+    ends_m : ndarray, shape (bins,), or None
+        Where the elevation models end in each direction [m]; None where they reach far enough.
     """
 
     def __init__(self, surroundings: Surroundings | None, grid: PolarGrid, antenna_z_m: float, water=None,
-                 rises_with_level: bool = False, noise_m: float = 0.0, skyline: Obstacle | None = None):
-        self.surroundings, self.grid, self.antenna_z_m = surroundings, grid, antenna_z_m
+                 rises_with_level: bool = False, noise_m: float = 0.0, skyline: Obstacle | None = None,
+                 ends_m: np.ndarray | None = None):
+        self.surroundings, self.grid, self.antenna_z_m, self.ends_m = surroundings, grid, antenna_z_m, ends_m
         self.rises_with_level, self.noise_m, self.skyline = rises_with_level, noise_m, skyline
         self._horizon: dict = {}
         if surroundings is None:

@@ -165,7 +165,7 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     made = Arcs(view.satellite[heads], start, origin_s + step_s * time, sines, azimuth % np.float32(360.0), rates)
     rise = np.abs(sines[made.last] - sines[made.first])
     keep = (length >= 2) & (rise > SLIVER)
-    return made if keep.all() else _chosen(made, keep)
+    return made if keep.all() else some_arcs(made, keep)[0]
 
 
 def _rate(sine, joined, step_s):
@@ -204,7 +204,21 @@ def _turning_points(sine, joined, chosen):
     return turn, turn_sine, turn_offset
 
 
-def _chosen(arcs: Arcs, keep: np.ndarray) -> Arcs:
-    vertices = np.repeat(keep, np.diff(arcs.start))
-    start = np.concatenate([[0], np.cumsum(np.diff(arcs.start)[keep])])
-    return Arcs(arcs.satellite[keep], start, *(value[vertices] for value in arcs[2:]))
+def some_arcs(arcs: Arcs, keep: np.ndarray) -> tuple[Arcs, np.ndarray]:
+    """Take some of the arcs.
+
+    Parameters
+    ----------
+    arcs : Arcs
+    keep : ndarray of bool, shape (arcs,)
+
+    Returns
+    -------
+    Arcs
+    vertices : ndarray of bool, shape (vertices,)
+        Which of the vertices are theirs.
+    """
+    length = np.diff(arcs.start)
+    vertices = np.repeat(keep, length)
+    start = np.concatenate([[0], np.cumsum(length[keep])])
+    return Arcs(arcs.satellite[keep], start, *(value[vertices] for value in arcs[2:])), vertices

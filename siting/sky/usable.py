@@ -1,18 +1,14 @@
-"""What the sky is worth over a surface: arcs that cross usable directions, their gaps and their sampling."""
+"""Arcs over usable directions: where their vertices lie, and the longest usable piece of each."""
 from __future__ import annotations
 
 from typing import NamedTuple
 
 import numpy as np
 
-from ..verdict.windows import oscillations, separation_m
 from .arcs import Arcs
-from .clock import DAY_S
-from .sampling import Shift, pattern_rate, recommended_s, tide_shift_m
-from .sky import Sky
 
 GAP_MARGIN_S = 12 * 3600.0
-"""Time before and after that is looked at for gaps: as long as the gap that is worth nothing."""
+"""Time before and after that is looked at for gaps."""
 
 
 class Pieces(NamedTuple):
@@ -36,72 +32,81 @@ class Pieces(NamedTuple):
     first: np.ndarray
     last: np.ndarray
 
+    @property
+    def middle_s(self) -> np.ndarray:
+        """Middles in time [s]."""
+        return (self.t_start_s + self.t_end_s) / 2.0
 
-class SkyWorth(NamedTuple):
-    """What the sky gives one site.
+
+class Placed(NamedTuple):
+    """Where the vertices of arcs lie among the directions and elevation angles looked at; arrays of shape (vertices,).
 
     Attributes
     ----------
-    arcs_day : int
-        Usable arcs of the worst day.
-    per_day : ndarray of int
-        Usable arcs of each day.
-    gap_h : float
-        Longest time between the middles of usable arcs [h].
-    gap_is_least : bool
-        Whether the gap reaches the end of what was computed, so that it may be longer.
-    int_max_s : float
-        Longest interval that resolves every usable arc [s]; NaN without one.
-    int_rec_s : float or None
-        Recommended interval [s].
-    shift_m : Shift
-        By how much the moving surface shifts single arcs [m].
-    middle_s : ndarray
-        Middles of the usable arcs within the time looked at [s].
-    is_rising : ndarray of bool
-        Of the same arcs.
-    satellite : ndarray of int
-        Of the same arcs.
-    empty_bins : ndarray of bool, shape (bins,)
-        Bins with usable angles that no satellite crosses there.
+    bin : ndarray of int
+        Azimuth bin.
+    below : ndarray of int
+        Index of the angle at or below the vertex; the next one encloses it.
+    part : ndarray
+        How far between them it lies, 0 to 1 in sin e.
     """
 
-    arcs_day: int
-    per_day: np.ndarray
-    gap_h: float
-    gap_is_least: bool
-    int_max_s: float
-    int_rec_s: float | None
-    shift_m: Shift
-    middle_s: np.ndarray
-    is_rising: np.ndarray
-    satellite: np.ndarray
-    empty_bins: np.ndarray
+    bin: np.ndarray
+    below: np.ndarray
+    part: np.ndarray
+
+    def both(self, grid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Return the values of a grid (angles, bins) at the angles below and above each vertex."""
+        cell = self.below * grid.shape[1] + self.bin
+        flat = grid.ravel()
+        return flat.take(cell), flat.take(cell + grid.shape[1])
+
+    def between(self, grid: np.ndarray) -> np.ndarray:
+        """Interpolate a grid (angles, bins), or (angles,) where all bins are alike, at each vertex."""
+        if grid.ndim == 1:
+            low, high = grid.take(self.below), grid.take(self.below + 1)
+        else:
+            low, high = self.both(grid)
+        return low + self.part * (high - low)
 
 
-def usable_vertices(arcs: Arcs, good: np.ndarray, elevation_deg: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """Tell which vertices of arcs lie in usable directions.
+def place(arcs: Arcs, elevation_deg: np.ndarray, bins: int) -> Placed:
+    """Find where the vertices of arcs lie.
 
     Parameters
     ----------
     arcs : Arcs
-    good : ndarray of bool, shape (angles, bins)
     elevation_deg : ndarray, shape (angles,)
         Rising [°].
+    bins : int
+        Number of azimuth bins.
 
     Returns
     -------
-    is_usable : ndarray of bool, shape (vertices,)
-        Where both angles that enclose the vertex are good in its azimuth bin.
-    bin : ndarray of int, shape (vertices,)
+    Placed
     """
-    angles, bins = good.shape
-    both = good[1:] & good[:-1]
     # a hair of tolerance: an arc that ends at an angle looked at has reached it
     sines = np.sin(np.radians(elevation_deg)).astype(np.float32) - np.float32(1e-7)
-    between = np.clip(np.searchsorted(sines, arcs.sine, side="right") - 1, 0, angles - 2)
+    below = np.clip(np.searchsorted(sines, arcs.sine, side="right") - 1, 0, len(sines) - 2)
     column = np.minimum((arcs.azimuth_deg * np.float32(bins / 360.0)).astype(np.int64), bins - 1)
-    return both[between, column], column
+    part = (arcs.sine - sines.take(below)) / np.diff(sines).take(below)
+    return Placed(column, below, np.clip(part, np.float32(0.0), np.float32(1.0)))
+
+
+def usable_vertices(placed: Placed, good: np.ndarray) -> np.ndarray:
+    """Tell which vertices of arcs lie in usable directions: where both angles that enclose them are good.
+
+    Parameters
+    ----------
+    placed : Placed
+    good : ndarray of bool, shape (angles, bins)
+
+    Returns
+    -------
+    ndarray of bool, shape (vertices,)
+    """
+    both = good[1:] & good[:-1]
+    return both.ravel().take(placed.below * good.shape[1] + placed.bin)
 
 
 def longest_pieces(arcs: Arcs, is_usable: np.ndarray) -> Pieces:
@@ -125,8 +130,9 @@ def longest_pieces(arcs: Arcs, is_usable: np.ndarray) -> Pieces:
     tails = np.flatnonzero(is_usable & ~after)
     outer_head = np.where(is_first[heads], heads, heads - 1)
     outer_tail = np.where(is_last[tails], tails, tails + 1)
-    sine = arcs.sine.astype(float)
-    head_sine, tail_sine = ((sine[a] + sine[b]) / 2.0 for a, b in ((heads, outer_head), (tails, outer_tail)))
+    sine = arcs.sine
+    head_sine, tail_sine = ((sine[a].astype(float) + sine[b]) / 2.0
+                            for a, b in ((heads, outer_head), (tails, outer_tail)))
     width = np.abs(tail_sine - head_sine)
     arc = np.searchsorted(arcs.start, heads, side="right") - 1
     # the last of equal keys wins in an assignment: sort so that the widest piece of an arc comes last
@@ -141,67 +147,28 @@ def longest_pieces(arcs: Arcs, is_usable: np.ndarray) -> Pieces:
     return made
 
 
-def sky_worth(sky: Sky, arcs: Arcs, good: np.ndarray, elevation_deg: np.ndarray, wavelength_m: float,
-              least_height_m: float, greatest_height_m: float, min_cycles: float, max_res_m: float | None,
-              level_rate: float) -> SkyWorth:
-    """Judge the arcs over one site by the surface they reflect from.
+def over_pieces(how: np.ufunc, values: np.ndarray, pieces: Pieces, chosen: np.ndarray) -> np.ndarray:
+    """Reduce values of the vertices over some pieces.
 
     Parameters
     ----------
-    sky : Sky
-    arcs : Arcs
-        With the margin, see `siting.sky.arcs.arcs_over`.
-    good : ndarray of bool, shape (angles, bins)
-        Where the surface is usable.
-    elevation_deg : ndarray, shape (angles,)
-    wavelength_m : float
-    least_height_m, greatest_height_m : float
-        Height over the highest and the lowest level [m].
-    min_cycles : float
-        Oscillations from which an arc counts.
-    max_res_m : float or None
-        Separation from which an arc counts [m].
-    level_rate : float
-        Greatest speed of the surface [m/s].
+    how : ufunc
+        Such as ``np.add`` or ``np.maximum``.
+    values : ndarray, shape (..., vertices)
+    pieces : Pieces
+    chosen : ndarray of int, shape (chosen,)
+        Arcs that have a piece, rising.
 
     Returns
     -------
-    SkyWorth
+    ndarray, shape (..., chosen)
     """
-    is_usable, column = usable_vertices(arcs, good, elevation_deg)
-    pieces = longest_pieces(arcs, is_usable)
-    counts = (pieces.width > 0) & (oscillations(least_height_m, pieces.width, wavelength_m) >= min_cycles)
-    if max_res_m is not None:
-        counts &= separation_m(pieces.width, wavelength_m) <= max_res_m
-    middle = (pieces.t_start_s + pieces.t_end_s) / 2.0
-    end = sky.days * DAY_S
-    with np.errstate(invalid="ignore"):
-        within = counts & (middle >= 0.0) & (middle < end)
-    per_day = np.bincount((middle[within] // DAY_S).astype(int), minlength=sky.days)
-    gap, is_least = longest_gap_s(middle[counts], 0.0, end, float(sky.times_s[0]), float(sky.times_s[-1]))
-    longest = np.nan
-    if within.any():
-        rate = pattern_rate(arcs, greatest_height_m, level_rate)
-        mine = _in_pieces(len(rate), pieces.first[within], pieces.last[within])
-        longest = float(wavelength_m / (4.0 * rate[mine].max()))
-    rising = arcs.is_rising
-    crossed = np.zeros(good.shape[1], bool)
-    crossed[column[is_usable]] = True
-    return SkyWorth(
-        int(per_day.min()), per_day, gap / 3600.0, is_least, longest,
-        recommended_s(longest) if within.any() else None,
-        tide_shift_m(pieces.mean_sine[within], pieces.width[within],
-                     (pieces.t_end_s - pieces.t_start_s)[within], rising[within], level_rate),
-        middle[within], rising[within], arcs.satellite[within],
-        (good[1:] & good[:-1]).any(axis=0) & ~crossed)
-
-
-def _in_pieces(vertices, first, last):
-    """Mark the vertices first … last of each piece."""
-    change = np.zeros(vertices + 1, int)
-    np.add.at(change, first, 1)
-    np.add.at(change, last + 1, -1)
-    return np.cumsum(change[:-1]) > 0
+    first, last = pieces.first[chosen], pieces.last[chosen]
+    # from each first to each last vertex, and what lies between two pieces, which is not wanted
+    ends = np.minimum(np.stack([first, last + 1], axis=-1).ravel(), values.shape[-1])
+    if len(ends) and ends[-1] == values.shape[-1]:
+        ends = ends[:-1]
+    return how.reduceat(values, ends, axis=-1)[..., ::2]
 
 
 def longest_gap_s(middle_s: np.ndarray, start_s: float, end_s: float, first_s: float,

@@ -1,15 +1,14 @@
-"""What hides footprints, in causes and words: things in the way, skyline, shadows, waves and rough ground."""
+"""What hides footprints, in causes and words: things in the way, skyline, shadows, ground turned away."""
 from __future__ import annotations
 
 from typing import NamedTuple
 
 import numpy as np
 
-from ..assess import SHARE_ROUNDING, Assessment
+from ..assess import Assessment
 from ..ground.surface import Cause
-from ..reflection.roughness import greatest_angle_deg
 
-HIDDEN, SKYLINE, SHADOW, ROUGH, TURNED = "hidden", "skyline", "shadow", "rough", "turned"
+HIDDEN, SKYLINE, SHADOW, TURNED = "hidden", "skyline", "shadow", "turned"
 
 
 class Blocked(NamedTuple):
@@ -18,7 +17,7 @@ class Blocked(NamedTuple):
     Attributes
     ----------
     kind : str
-        ``skyline``, ``shadow``, ``rough`` or ``turned``.
+        ``skyline``, ``shadow`` or ``turned``.
     weight : ndarray
         What it takes, summed over the angles that fail.
     """
@@ -45,7 +44,7 @@ def hidden_causes(assessment: Assessment, level: int, most_bins: int = 12) -> li
     spots = a.spots(level)
     if a.sight is None or not spots.hidden.any():
         return []
-    share = spots.target * (1.0 - spots.avoid) * spots.hidden
+    share = spots.target * (1.0 if a.surface.always is None else 1.0 - a.surface.always) * spots.hidden
     if not share.any():
         return []
     grid, bins = a.kernels.grid, a.settings.bins
@@ -70,7 +69,7 @@ def _metres(value):
 
 
 def blocked(assessment: Assessment, level: int, bad: np.ndarray) -> list[Blocked]:
-    """List what takes whole footprints at a level: skyline, shadow, roughness, ground turned away.
+    """List what takes whole footprints at a level: skyline, shadow, ground turned away.
 
     Parameters
     ----------
@@ -91,9 +90,6 @@ def blocked(assessment: Assessment, level: int, bad: np.ndarray) -> list[Blocked
         found.append(Blocked(SHADOW, np.sum(a.unlit[level] * bad, axis=0)))
     if a.planes is not None:
         found.append(Blocked(TURNED, np.sum(usable * ~a.planes.is_lit[level] * bad, axis=0)))
-    is_rough = (a.share >= a.settings.min_share - SHARE_ROUNDING) & (a.loss_db.max(axis=0) > a.settings.max_loss_db)
-    if is_rough.any():
-        found.append(Blocked(ROUGH, np.sum(is_rough & bad, axis=0).astype(float)))
     return [one for one in found if one.weight.any()]
 
 
@@ -122,10 +118,4 @@ def blocked_words(assessment: Assessment, kind: str, bins: np.ndarray) -> str:
                 f"(at {a.settings.bin_centre_deg[highest]:.0f}°, {a.sight.skyline.dist_m[highest]:.0f} m off)")
     if kind == SHADOW:
         return "the shadow of what stands behind"
-    if kind == TURNED:
-        return "ground turned away from the satellites"
-    rms = a.rms_m[..., bins]
-    worst = float(np.nanmax(rms))
-    angle = float(greatest_angle_deg(worst, a.settings.max_loss_db, a.settings.wavelength_m))
-    what = f"rough ground ({worst:.2f} m rms)" if a.planes is not None else f"waves of {4 * worst:.2f} m"
-    return f"{what} cost over {a.settings.max_loss_db:g} dB above {angle:.1f}°"
+    return "ground turned away from the satellites"

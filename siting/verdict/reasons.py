@@ -7,13 +7,43 @@ import numpy as np
 
 from ..assess import SHARE_ROUNDING, Assessment
 from ..ground.kernels import Kernels
-from .hiding import Blocked, blocked, blocked_words, hidden_causes
+from .hiding import Blocked, blocked, hidden_causes
 
 NOTICEABLE = 0.25
 """Part of a ring's arc within a bin from which a cause is said to lie there."""
 
 EXPLAINED = 0.8
 """Part of a loss that causes within the bin must explain; else those beside it are looked at too."""
+
+
+LAND_KINDS = ("class", "land", "dry")
+"""Kinds of causes that are ground instead of the target."""
+
+
+LEAST_TARGET = 0.5
+"""Part of a spot that must be target for the target to be there."""
+
+
+class Part(NamedTuple):
+    """A cause, or a part of it, and what it takes of each footprint.
+
+    Attributes
+    ----------
+    cause : int
+        Index of the cause.
+    is_before : bool
+        Whether it is ground that lies between the antenna and the target: nearer to the water, or higher, it would
+        not matter.
+    lost : ndarray, shape (angles, bins)
+        Share that it takes of each footprint.
+    per_ring : ndarray, shape (n_rings, bins)
+        Share of each ring that it is.
+    """
+
+    cause: int
+    is_before: bool
+    lost: np.ndarray
+    per_ring: np.ndarray
 
 
 class Spoil(NamedTuple):
@@ -37,6 +67,12 @@ class Spoil(NamedTuple):
         Share each cause takes, summed over the angles that fail.
     blocked : sequence of Blocked
         What takes whole footprints, such as the skyline.
+    parts : list of Part
+        What each cause takes of each footprint, ground before the target apart from ground elsewhere.
+    in_reach : ndarray of bool, shape (bins,)
+        Directions in which the target lies within the reach of the footprints.
+    touched : ndarray of bool, shape (n_rings, bins)
+        Rings under footprints that fail.
     """
 
     names: list
@@ -48,6 +84,9 @@ class Spoil(NamedTuple):
     level_m: float
     weight: np.ndarray
     blocked: tuple = ()
+    parts: tuple = ()
+    in_reach: np.ndarray | None = None
+    touched: np.ndarray | None = None
 
 
 def spoil(assessment: Assessment) -> Spoil:
@@ -73,37 +112,82 @@ def spoil(assessment: Assessment) -> Spoil:
         return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
     causes = a.surface.causes(a.candidate.zero_level_m + level_m) + hidden_causes(a, level)
     walls: list[Blocked] = blocked(a, level, bad)
+    target = a.spots(level).target
+    in_reach = target.max(axis=0).reshape(bins, -1).max(axis=1) > LEAST_TARGET
     if not causes:
-        return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)), walls)
+        return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)), walls, (),
+                     in_reach)
     grid = a.kernels.grid
     kernels = a.kernels.part(level * angles, (level + 1) * angles)
-    per_ring = np.stack([mean_in_bins(c.share, bins) for c in causes])
+    split = _split(causes, target)
+    per_ring = np.stack([mean_in_bins(share, bins) for _cause, _is_before, share in split])
     weights = kernels.ring_weights()
     lost = weights @ per_ring
-    missing = np.sum((1.0 - a.usable_seen[level]) * bad, axis=0)
+    missing = 1.0 - a.usable_seen[level]
+    failing_only = np.sum(missing * bad, axis=0)
     # footprints are wider than narrow bins: what spoils them may lie beside their bin
-    beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * missing)
+    beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * failing_only)
     if len(beside):
         per_ring[..., beside] = spread_along_rings(per_ring, kernels, beside)
         lost[..., beside] = np.einsum("ar,crb->cab", weights, per_ring[..., beside], optimize=True)
-    failing = bad.sum(axis=0)
-    total = np.sum(lost * bad, axis=1)
     # so far the split among the causes is an estimate; what they take together is known
-    total *= missing / np.maximum(total.sum(axis=0), 1e-9)
+    lost *= missing / np.maximum(lost.sum(axis=0), 1e-9)
+    parts = [Part(cause, is_before, one, ring)
+             for (cause, is_before, _share), one, ring in zip(split, lost, per_ring)]
+    owner = np.array([part.cause for part in parts])
+    per_ring = np.stack([per_ring[owner == i].sum(axis=0) for i in range(len(causes))])
+    total = np.stack([np.sum(lost[owner == i].sum(axis=0) * bad, axis=0) for i in range(len(causes))])
+    failing = bad.sum(axis=0)
     cause = np.where(failing > 0, np.argmax(total, axis=0), -1)
     columns = np.arange(bins)
     mean = np.where(failing > 0, total[cause, columns] / np.maximum(failing, 1), 0.0)
 
     touched = (weights > 0).T.astype(float) @ bad > 0  # (rings, bins): under a footprint that fails
-    mine = per_ring[cause, :, columns].T
+    near, far = where_it_lies(per_ring[cause, :, columns].T, touched, grid.edges_m)
+    return Spoil([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total, walls,
+                 tuple(parts), in_reach, touched)
+
+
+def where_it_lies(per_ring: np.ndarray, touched: np.ndarray, edges_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Tell from where to where a cause lies under footprints that fail.
+
+    Parameters
+    ----------
+    per_ring : ndarray, shape (n_rings, bins)
+        Share of each ring that it is.
+    touched : ndarray of bool, shape (n_rings, bins)
+    edges_m : ndarray, shape (n_rings + 1,)
+
+    Returns
+    -------
+    near_m, far_m : ndarray, shape (bins,)
+        0 where it is nowhere [m].
+    """
     # a hair of tolerance: whole fractions must not hang on the last bit of a sum
-    there = touched & (mine >= np.minimum(NOTICEABLE, 0.5 * mine.max(axis=0)) - 1e-5)
-    there &= mine > 0
+    there = touched & (per_ring >= np.minimum(NOTICEABLE, 0.5 * per_ring.max(axis=0)) - 1e-5) & (per_ring > 0)
     has = there.any(axis=0)
-    near = np.where(has, grid.edges_m[np.argmax(there, axis=0)], 0.0)
+    near = np.where(has, edges_m[np.argmax(there, axis=0)], 0.0)
     last = len(there) - np.argmax(there[::-1], axis=0)
-    far = np.where(has, grid.edges_m[np.minimum(last, len(grid.edges_m) - 1)], 0.0)
-    return Spoil([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total, walls)
+    return near, np.where(has, edges_m[np.minimum(last, len(edges_m) - 1)], 0.0)
+
+
+def _split(causes, target):
+    """Part ground before the target from ground elsewhere: (cause, is before, share of the spots)."""
+    # whether target lies farther out on the same ray
+    beyond = np.zeros(target.shape, np.float32)
+    beyond[:-1] = np.maximum.accumulate(target[:0:-1], axis=0)[::-1]
+    is_before = beyond > LEAST_TARGET
+    found = []
+    for index, cause in enumerate(causes):
+        share = cause.share if cause.share.dtype == bool else cause.share.astype(np.float32, copy=False)
+        if cause.kind not in LAND_KINDS:
+            found.append((index, False, share))
+            continue
+        for wanted in (True, False):
+            part = share * (is_before == wanted)
+            if part.any():
+                found.append((index, wanted, part))
+    return found
 
 
 def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
@@ -148,31 +232,3 @@ def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray)
 
     centre = grid.bins + bins + 0.5
     return (up_to(centre + half) - up_to(centre - half)) / (2.0 * half)
-
-
-def main_cause(spoiled: Spoil, bins: np.ndarray, assessment: Assessment) -> tuple[str, float, float] | None:
-    """Name what takes most over a set of bins.
-
-    Parameters
-    ----------
-    spoiled : Spoil
-    bins : ndarray of bool
-    assessment : Assessment
-        The same.
-
-    Returns
-    -------
-    (name, near_m, far_m) or None
-        The middle of its bounds over the bins where it dominates; None where nothing fails.
-    """
-    in_them = spoiled.weight[:, bins].sum(axis=1).max(initial=0.0)
-    whole = max(spoiled.blocked, key=lambda one: one.weight[bins].sum(), default=None)
-    if whole is not None and whole.weight[bins].sum() > in_them:
-        return blocked_words(assessment, whole.kind, bins & (whole.weight > 0)), np.nan, np.nan
-    if not len(spoiled.names) or not np.any(bins & (spoiled.cause >= 0)):
-        return None
-    index = int(np.argmax(spoiled.weight[:, bins].sum(axis=1)))
-    where = bins & (spoiled.cause == index)
-    if not where.any():
-        return spoiled.names[index], np.nan, np.nan
-    return spoiled.names[index], float(np.median(spoiled.near_m[where])), float(np.median(spoiled.far_m[where]))

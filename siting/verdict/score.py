@@ -1,9 +1,10 @@
-"""The score: desirabilities, their weighted geometric mean, the verdict, and the order of rank.
+"""The score: the desirability of the predicted precision and of the analyst's own criteria, and the verdict.
 
 Derringer, G. & Suich, R. (1980), Simultaneous optimization of several response
 variables, Journal of Quality Technology 12, 214-219: each property becomes a
-desirability from 0 to 1, and the whole is their geometric mean, so that one
-zero condemns. The limits are conventions; each is a parameter.
+desirability from 0 to 1, and the whole is their weighted geometric mean. The
+precision's desirability is 1/(1 + (error/wanted)²): a half where what is wanted is
+just met, never 0 or 1, so that it parts good sites from better ones.
 """
 from __future__ import annotations
 
@@ -11,14 +12,14 @@ from typing import NamedTuple, Sequence
 
 import numpy as np
 
-SUITABLE_SCORE = 60.0
-SUITABLE_EACH = 0.3
+HOPELESS = 2.0
+"""An error beyond this many times what is wanted makes a site unsuitable."""
 SUITABLE, MARGINAL, UNSUITABLE = "suitable", "marginal", "unsuitable"
 NOT_ASSESSED = "not assessed"
 
 
 class Criterion(NamedTuple):
-    """One property that enters the score.
+    """A property of the analyst's own that enters the score.
 
     Attributes
     ----------
@@ -31,7 +32,7 @@ class Criterion(NamedTuple):
     worst, best : float
         Values of desirability 0 and 1; `worst` may be the greater.
     weight : float
-        Weight in the geometric mean, > 0.
+        Weight in the geometric mean, > 0; the precision's is 1.
     """
 
     key: str
@@ -51,29 +52,14 @@ class Criterion(NamedTuple):
 
         Examples
         --------
-        >>> GAP.need(0.0), GAP.need(0.4)
-        ('worth nothing from 12 h on', 'full marks up to 3 h')
+        >>> cost = Criterion("cost", "cost", " EUR", 20000.0, 5000.0)
+        >>> cost.need(0.0), cost.need(0.4)
+        ('worth nothing from 20000 EUR on', 'full marks up to 5000 EUR')
         """
         rises = self.best > self.worst
         if wish == 0:
             return f"worth nothing {'up to' if rises else 'from'} {self.worst:g}{self.unit}{'' if rises else ' on'}"
         return f"full marks {'from' if rises else 'up to'} {self.best:g}{self.unit}"
-
-
-QUALITY = Criterion("quality", "mean quality of the directions that count", "", 0.1, 0.6)
-AZ_SPAN = Criterion("az_span", "azimuth span of the directions that count", "°", 15.0, 90.0)
-ARCS_DAY_OFTEN = Criterion("arcs_day", "usable arcs of the worst day", "", 4.0, 24.0)
-"""For sea level, which must be had several times a day."""
-ARCS_DAY_DAILY = Criterion("arcs_day", "usable arcs of the worst day", "", 1.0, 8.0)
-"""For what a daily value will do."""
-GAP = Criterion("gap_h", "longest time between usable arcs", " h", 12.0, 3.0)
-SAMPLING = Criterion("sampling", "longest interval that resolves the height, over the receiver's shortest", "",
-                     1.0, 2.0)
-
-
-def sky_criteria(is_sea: bool) -> list[Criterion]:
-    """Return what the sky adds to the score: for sea level the gap and the count matter, else a daily value will do."""
-    return [ARCS_DAY_OFTEN, GAP, SAMPLING] if is_sea else [ARCS_DAY_DAILY, SAMPLING]
 
 
 class Score(NamedTuple):
@@ -82,74 +68,89 @@ class Score(NamedTuple):
     Attributes
     ----------
     score : float
-        0 to 100.
+        0 to 100; 0 where a limit is broken.
     verdict : str
     desirability : ndarray
-        In the order of the criteria.
-    limiting : int
-        Index of the criterion with the greatest -w ln d; -1 where all are 1.
+        Of the precision, then of the criteria in their order.
+    precision : float
+        Predicted standard error, in the demand's unit.
     """
 
     score: float
     verdict: str
     desirability: np.ndarray
-    limiting: int
+    precision: float
 
 
-def score(values: Sequence[float], criteria: Sequence[Criterion], limit_broken: bool = False) -> Score:
-    """Combine the properties of one candidate.
+def precision_desirability(error, wanted: float) -> np.ndarray:
+    """Return the desirability of a standard error: 1/(1 + (error/wanted)²); 0 for NaN.
+
+    Examples
+    --------
+    >>> precision_desirability([0.0, 5.0, 10.0], 5.0).tolist()
+    [1.0, 0.5, 0.2]
+    """
+    return np.nan_to_num(1.0 / (1.0 + (np.asarray(error, float) / wanted)**2), nan=0.0)
+
+
+def total_scores(error, wanted: float, own, criteria: Sequence[Criterion], weight=None) -> np.ndarray:
+    """Combine the properties of many candidates.
 
     Parameters
     ----------
-    values : sequence of float
+    error : ndarray, shape (...,)
+        Predicted standard errors.
+    wanted : float
+        The one that is wanted.
+    own : ndarray, shape (..., criteria)
+        Values of the analyst's own criteria.
+    criteria : sequence of Criterion
+    weight : ndarray, shape (criteria,), optional
+        Instead of the criteria's own.
+
+    Returns
+    -------
+    ndarray, shape (...,)
+        100 (d₀ ∏ dᵢ^wᵢ)^(1/(1 + Σ wᵢ)).
+    """
+    first = precision_desirability(error, wanted)
+    if not len(criteria):
+        return 100.0 * first
+    weight = np.array([one.weight for one in criteria]) if weight is None else np.asarray(weight, float)
+    wish = np.stack([one.desirability(own[..., i]) for i, one in enumerate(criteria)], axis=-1)
+    with np.errstate(divide="ignore"):
+        logs = np.log(first) + np.sum(np.log(wish) * weight, axis=-1)
+    return 100.0 * np.exp(logs / (1.0 + weight.sum()))
+
+
+def score(error: float, wanted: float, own: Sequence[float] = (), criteria: Sequence[Criterion] = (),
+          is_limit_broken: bool = False, has_arcs: bool = True) -> Score:
+    """Combine the properties of one candidate, and judge it.
+
+    Parameters
+    ----------
+    error : float
+        Predicted standard error.
+    wanted : float
+        The one that is wanted, in the same unit.
+    own : sequence of float
         One for each criterion.
     criteria : sequence of Criterion
-    limit_broken : bool
-        Whether a limit outside the score is broken, which makes it unsuitable.
+        The analyst's own.
+    is_limit_broken : bool
+        Whether a limit is broken, which makes it unsuitable and the score 0.
+    has_arcs : bool
+        Whether any arc counts.
 
     Returns
     -------
     Score
     """
-    wish = np.array([c.desirability(v) for c, v in zip(criteria, values)], dtype=float)
-    weight = np.array([c.weight for c in criteria], dtype=float)
-    with np.errstate(divide="ignore"):
-        loss = -weight * np.log(wish)
-    total = 0.0 if np.any(wish == 0) else 100.0 * float(np.exp(-np.sum(loss) / np.sum(weight)))
-    if limit_broken or np.any(wish == 0):
+    own = np.array(own, float)
+    wish = np.array([precision_desirability(error, wanted), *(c.desirability(v) for c, v in zip(criteria, own))], float)
+    total = 0.0 if is_limit_broken else float(total_scores(error, wanted, own, criteria))
+    if is_limit_broken or not has_arcs or np.any(wish == 0) or error > HOPELESS * wanted:
         verdict = UNSUITABLE
-    elif total >= SUITABLE_SCORE and np.all(wish >= SUITABLE_EACH):
-        verdict = SUITABLE
     else:
-        verdict = MARGINAL
-    limiting = int(np.argmax(loss)) if np.any(loss > 0) else -1
-    return Score(total, verdict, wish, limiting)
-
-
-def rank_order(scores: Sequence[Score | None], criteria: Sequence[Criterion],
-               limit_broken: Sequence[bool] | None = None) -> list[int]:
-    """Order candidates, best first.
-
-    By score; those with a score of 0 by the fewest desirabilities of 0, then by
-    the mean of the others; those that were not assessed (None) last. Where a
-    limit is broken the candidate stands behind all others that were assessed.
-
-    Returns
-    -------
-    list of int
-        Indices into `scores`.
-    """
-    broken = limit_broken or [False] * len(scores)
-
-    def key(index):
-        one = scores[index]
-        if one is None:
-            return (2, 0, 0, 0, index)
-        zeros = int(np.sum(one.desirability == 0))
-        weight = np.array([c.weight for c in criteria])
-        rest = one.desirability > 0
-        others = float(np.sum(weight[rest] * np.log(one.desirability[rest])) / np.sum(weight[rest])
-                       ) if rest.any() else -np.inf
-        return (1 if broken[index] else 0, -one.score, zeros, -others, index)
-
-    return sorted(range(len(scores)), key=key)
+        verdict = SUITABLE if error <= wanted else MARGINAL
+    return Score(total, verdict, wish, float(error))

@@ -143,3 +143,8 @@ def separation_m(width, wavelength_m) -> np.ndarray:
     """Return the least difference in height that a window tells apart: λ/(2W) [m]; inf for W = 0."""
     with np.errstate(divide="ignore"):
         return wavelength_m / (2.0 * np.asarray(width, dtype=float))
+
+
+def height_for(cycles: float, width: float, wavelength_m: float) -> float:
+    """Return the least height at which a window has so many oscillations [m]; inf for W = 0."""
+    return float(cycles * separation_m(width, wavelength_m))

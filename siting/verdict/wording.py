@@ -7,9 +7,8 @@ import numpy as np
 
 from ..assess import Assessment
 from .hiding import blocked_words
-from .reasons import Spoil, main_cause
-from .twosurfaces import rivals, rivals_words
-from .score import Criterion, Score
+from .reasons import Spoil
+from .twosurfaces import rivals
 
 MAX_TEXT = 250
 """Longest text of a field: a Shapefile cuts at 254 bytes."""
@@ -49,7 +48,7 @@ def cut(text: str, longest: int = MAX_TEXT) -> str:
     return text + " …"
 
 
-def where_it_lies(name: str, near_m: float, far_m: float) -> str:
+def where_words(name: str, near_m: float, far_m: float) -> str:
     """Say what lies where, such as “car park from 12 to 25 m out”."""
     if not math.isfinite(near_m) or far_m <= near_m:
         return name
@@ -80,7 +79,7 @@ def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
     near, far, lost = spoiled.near_m.tolist(), spoiled.far_m.tolist(), spoiled.lost.tolist()
     at_level = level_words(spoiled.level_m, len(a.candidate.levels_m))
     texts, other = [], rivals(a)
-    whole = _blocked_by_bin(spoiled)
+    whole, busy = _blocked_by_bin(spoiled), busy_by_bin(a)
     for i in range(a.settings.bins):
         if not any_bad[i]:
             texts.append("" if counts[i] else _too_little(a, i))
@@ -91,14 +90,29 @@ def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
         if cause[i] < 0:
             texts.append("")
             continue
-        what = where_it_lies(spoiled.names[cause[i]], near[i], far[i])
+        what = where_words(spoiled.names[cause[i]], near[i], far[i])
         angles = (f"from {angle[lowest[i]]} to {angle[highest[i]]}°" if highest[i] > lowest[i]
                   else f"at {angle[lowest[i]]}°")
         text = f"{what} takes {max(100 * lost[i], 1):.0f} % of the footprints {angles}{at_level}"
         if width[i] > 0 and not counts[i]:
             text += f"; {_too_little(a, i)}"
         texts.append(text)
-    return [cut("; ".join(part for part in (other.get(i), text) if part)) for i, text in enumerate(texts)]
+    return [cut("; ".join(part for part in (other.get(i), text, busy[i]) if part)) for i, text in enumerate(texts)]
+
+
+def busy_by_bin(assessment: Assessment) -> list[str]:
+    """Say for each bin what spoils its window part of the time, such as “berth is there 30 % of the time”."""
+    a = assessment
+    busy = a.window_busy
+    if not busy.any():
+        return [""] * a.settings.bins
+    index = np.arange(len(a.settings.elevation_deg))[:, None]
+    inside = (index >= a.windows.first) & (index <= a.windows.last)
+    # the most frequent stand first, and of equals the one that covers more
+    covers = np.stack([np.max(share * inside, axis=0) for share in a.partly_shares])
+    most = np.argmax(covers > 1.0 - a.settings.min_share, axis=0)
+    names = [f"{name} is there {100 * share:.0f} % of the time" for name, share in a.partly_names]
+    return [names[k] if part > 0 else "" for k, part in zip(most.tolist(), busy.tolist())]
 
 
 def _blocked_by_bin(spoiled):
@@ -115,9 +129,8 @@ def _whole_words(a, kind, i, angle, bad):
     """Say what takes whole footprints of a bin, and which."""
     low, high = int(np.argmax(bad)), len(bad) - 1 - int(np.argmax(bad[::-1]))
     which = f"from {angle[low]} to {angle[high]}°" if high > low else f"at {angle[low]}°"
-    text = f"{blocked_words(a, kind, np.arange(a.settings.bins) == i)}"
-    if kind != "rough":
-        text += f" {'hides the satellites' if kind == 'skyline' else 'takes the reflections'} {which}"
+    text = (f"{blocked_words(a, kind, np.arange(a.settings.bins) == i)} "
+            f"{'hides the satellites' if kind == 'skyline' else 'takes the reflections'} {which}")
     if a.windows.width[i] > 0 and not a.counts[i]:
         text += f"; {_too_little(a, i)}"
     return text
@@ -173,85 +186,3 @@ def azimuth_words(chosen: np.ndarray, width_deg: float, most: int = 3) -> str:
     more = len(ranges) - len(parts)
     text = ", ".join("between " + part for part in parts)
     return text + (f" and {more} more ranges" if more > 1 else " and one more range" if more else "")
-
-
-def _lost(a: Assessment) -> np.ndarray:
-    """Tell the bins whose loss matters: those that only skyline, shadows and waves take, where these are most."""
-    shut_out = a.is_shut_out
-    return shut_out if shut_out.sum() > a.counts.sum() else ~a.counts
-
-
-def advice(assessment: Assessment, spoiled: Spoil, sky: str = "") -> str:
-    """Say where a candidate is usable and what spoils the rest.
-
-    Parameters
-    ----------
-    assessment : Assessment
-    spoiled : Spoil
-    sky : str
-        What the satellites add, see `siting.verdict.skywording.advice`; said where some direction counts.
-
-    Returns
-    -------
-    str
-        Such as “usable only from 5 to 7° between 80 and 140°: car park from 12 to 25 m out”.
-    """
-    a = assessment
-    angle = np.array(a.settings.elevation_deg)
-    counts, some = a.counts, a.windows.width > 0
-    width = a.settings.bin_width_deg
-    at_level = level_words(spoiled.level_m, len(a.candidate.levels_m))
-    if not some.any():
-        cause = main_cause(spoiled, _lost(a), a)
-        return cut("usable nowhere" + (f": {where_it_lies(*cause)}{at_level}" if cause else ""))
-    chosen = counts if counts.any() else some
-    low, high = angle[a.windows.first[chosen].min()], angle[a.windows.last[chosen].max()]
-    full = low == angle[0] and high == angle[-1]
-    text = f"usable {'' if full and counts.any() else 'only '}from {degrees(low)} to {degrees(high)}° "
-    text += azimuth_words(chosen, width)
-    inside = main_cause(spoiled, chosen, a)
-    if inside and not full:
-        text += f": {where_it_lies(*inside)}{at_level}"
-    if rivals(a):
-        text += f"; {rivals_words(a)}"
-    if counts.any() and sky:
-        text += f"; {sky}"
-    if not counts.any():
-        best = int(np.argmax(a.windows.width))
-        text += f"; {_too_little(a, best)}"
-    elif not chosen.all():
-        outside = main_cause(spoiled, _lost(a), a)
-        if outside:
-            text += f"; elsewhere {where_it_lies(*outside)}"
-    return cut(text)
-
-
-def limit_words(assessment: Assessment, spoiled: Spoil, result: Score, criteria: list[Criterion],
-                values: list[float]) -> str:
-    """Name what limits a candidate most; an empty text where nothing does.
-
-    Returns
-    -------
-    str
-        Such as “azimuth span of the directions that count: 35° (full marks from 90°)”.
-    """
-    if result.limiting < 0:
-        return ""
-    a = assessment
-    if not a.counts.any():
-        if (a.windows.width > 0).any():
-            best = int(np.argmax(a.windows.width))
-            text = f"no direction counts: {_too_little(a, best)} in the best window"
-        else:
-            text = "no direction has a window of usable elevation angles"
-        cause = main_cause(spoiled, _lost(a), a)
-        return cut(text + (f"; {cause[0]}" if cause else ""))
-    one, value = criteria[result.limiting], values[result.limiting]
-    need = one.need(result.desirability[result.limiting])
-    if not math.isfinite(value):
-        return cut(f"{one.label}: no value")
-    text = f"{one.label}: {value:.3g}{one.unit} ({need})"
-    if one.key not in ("quality", "az_span"):
-        return cut(text)
-    cause = main_cause(spoiled, _lost(a) if one.key == "az_span" else a.counts, a)
-    return cut(text + (f"; {cause[0]}" if cause else ""))

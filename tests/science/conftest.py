@@ -1,11 +1,20 @@
 """Fixtures of the science tests: small rasters on disk, a place on a plain grid, and polygons as rings."""
 
+from functools import lru_cache
+
 import numpy as np
 import pytest
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.localframe import LocalFrame, to_lonlat
+from stillwater.siting.precision.demand import Receiver, usual_demand
+from stillwater.siting.precision.worth import SkyLook
+from stillwater.siting.reflection.surfaces import surface_permittivity
+from stillwater.siting.sky.clock import read_date
+from stillwater.siting.sky.nominal import NominalOrbits
+from stillwater.siting.sky.sky import Sky
+from stillwater.siting.sky.usable import GAP_MARGIN_S
 
 UTM = "EPSG:32633"
 """A projected CRS in which most scenes lie."""
@@ -76,3 +85,23 @@ def local_rings():
                 rings.append(Ring(xy, number > 0, group))
         return PolygonLayer(rings, crs, name, groups)
     return make
+
+
+@lru_cache(maxsize=4)
+def _sky(systems, days):
+    return Sky(NominalOrbits(systems), read_date("2026-06-01"), days, 5.0, 20.0, GAP_MARGIN_S)
+
+
+@pytest.fixture
+def look_at():
+    """Give a function that makes what the sky is looked at for: nominal orbits, 5 to 20°, GPS L1."""
+    def make(systems=("GPS", "GLONASS", "Galileo", "BeiDou"), purpose="sea level", days=1, demand=None, **receiver):
+        return SkyLook(_sky(tuple(systems), days), demand or usual_demand(purpose), Receiver(**receiver),
+                       complex(surface_permittivity(purpose, 1575.42e6)), purpose == "sea level")
+    return make
+
+
+@pytest.fixture
+def look(look_at):
+    """Give the usual look at the sky for sea level."""
+    return look_at()

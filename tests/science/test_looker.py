@@ -14,11 +14,13 @@ from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.improve.judge import World
 from stillwater.siting.live.looker import GLANCE_ANGLES, Looker
 from stillwater.siting.localframe import to_lonlat
-from stillwater.siting.ranking import SkyLook, rank
+from stillwater.siting.precision.demand import Receiver, usual_demand
+from stillwater.siting.precision.worth import SkyLook
+from stillwater.siting.ranking import rank
+from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
-from stillwater.siting.verdict.score import AZ_SPAN, QUALITY, sky_criteria
 
 UTM, SHORE_X, MIDDLE_Y = "EPSG:32633", 500_000.0, 4_980_000.0
 L1_M = 299_792_458.0 / 1575.42e6
@@ -33,8 +35,8 @@ def looker():
     layers = SurfaceLayers(water=PolygonLayer([Ring(box, False, 0)], UTM, "water"), is_sea=True)
     settings = Settings(L1_M, tuple(np.arange(5.0, 21.0)), bins=72, min_cycles=3.0, max_res_m=1.0)
     sky = Sky(NominalOrbits(["GPS"]), 1_780_272_000.0, 1, 5.0, 20.0, 12 * 3600.0)
-    return Looker(World(layers, settings, [QUALITY, AZ_SPAN, *sky_criteria(True)], UTM,
-                        Resolver(UTM, "surface", False), SkyLook(sky)))
+    look = SkyLook(sky, usual_demand("sea level"), Receiver(), complex(surface_permittivity("sea level", 1575.42e6)))
+    return Looker(World(layers, settings, [], UTM, Resolver(UTM, "surface", False), look))
 
 
 def at(east_m=10.0, height_m=6.0, low_m=-1.0, high_m=1.0):
@@ -47,10 +49,10 @@ def test_a_full_look_gives_the_row_that_a_ranking_gives(looker):
         world.settle([same])
         row, = rank([same], world.layers, world.settings, world.criteria, world.look)
         assert (spot.row.verdict, spot.row.limit_by, spot.row.advice) == (row.verdict, row.limit_by, row.advice)
-        np.testing.assert_array_equal(spot.row.values or [], row.values or [])
         assert (spot.row.result is None) == (row.result is None)
         if row.result is not None:
             assert spot.row.result.score == row.result.score
+            assert spot.row.result.precision == row.result.precision
         assert one.problem == "" and np.isnan(one.lon), "what the user gave is not changed"
 
 

@@ -10,7 +10,7 @@ from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict import wording
-from stillwater.siting.verdict.reasons import main_cause, spoil
+from stillwater.siting.verdict.reasons import spoil
 
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 21))
@@ -88,45 +88,47 @@ def test_the_reason_names_place_share_and_angles(around, candidate):
         assert (low, high) == (angles[0], angles[-1])
 
 
-def test_a_share_of_the_time_is_told_with_the_name(around, candidate):
+def test_what_is_there_part_of_the_time_takes_no_ground_and_is_told_with_its_share(around, candidate):
     assessment, spoiled = judged(around("area to avoid", share=0.4), candidate(5.0))
-    assert spoiled.names == ["car park (there 40 % of the time)"] and spoiled.kinds == ["avoid"]
+    assert spoiled.names == [] and (assessment.share == pytest.approx(1.0, abs=1e-4))
+    assert set(wording.bin_reasons(assessment, spoiled)) == {"car park is there 40 % of the time"}
     always = judged(around("area to avoid"), candidate(5.0))[0]
-    # what is there 40 % of the time takes 40 % of what it would take
-    assert np.allclose(1.0 - assessment.share, 0.4 * (1.0 - always.share), atol=1e-4)
-
-
-@pytest.mark.parametrize("height", [7.0, 9.0])
-def test_the_advice_gives_the_range_of_angles_and_the_car_park_as_far_as_footprints_meet_it(height, around, candidate):
-    assessment, spoiled = judged(around("area to avoid"), candidate(height))
-    first, last = assessment.windows.first[0], assessment.windows.last[0]
-    assert assessment.counts.all() and first == 0 and last < len(ANGLES) - 1
-    match = re.fullmatch(rf"usable only from 5 to {ANGLES[last]:g}° all around: car park from (\d+) to 25 m out",
-                         wording.advice(assessment, spoiled))
-    # from so high the nearest footprint begins beyond the car park's inner edge
-    begins = max(NEAR_M, float(first_zone(height, ANGLES[-1], L1).near_m))
-    assert float(match.group(1)) == pytest.approx(begins, abs=ring_step(assessment, begins + 0.1) + 0.5)
+    # busy where what is always there would take more than may be missing
+    assert ((assessment.busy > 0) == (always.share < 0.95 - 1e-4)).all() and set(np.unique(assessment.busy)) == {0, 0.4}
+    assert (assessment.window_busy > 0).all() and (assessment.window_busy < 0.4 + 1e-9).all()
+    # for the map, the mean share of area and time
+    assert np.allclose(assessment.share_of("avoid"), 0.4 * (1.0 - always.share), atol=1e-4)
 
 
 def test_where_nothing_fails_there_is_no_cause(local_rings, candidate):
     assessment, spoiled = judged(SurfaceLayers(water=local_rings((EVERYWHERE, [], 0))), candidate(5.0))
     assert np.all(spoiled.cause == -1) and np.all(spoiled.lost == 0)
-    assert main_cause(spoiled, np.ones(72, bool), assessment) is None
 
 
 def test_of_two_causes_the_one_that_takes_more_is_named(local_rings, candidate):
-    """To the east a car park over the whole reach, there half of the time; a berth takes a tenth of that."""
-    park, berth = sector(45, 135, 5.0, 300.0), sector(80, 84, 20.0, 23.0)
+    """To the east a car park over most of the reach; a berth takes a hundredth of that."""
+    park, berth = sector(45, 135, 25.0, 300.0), sector(80, 84, 20.0, 23.0)
     layers = SurfaceLayers(water=local_rings((EVERYWHERE, [], 0)),
                            avoid=local_rings((park, [], 0), (berth, [], 1), groups=2),
-                           avoid_names=["car park", "berth"], avoid_shares=np.array([0.5, 1.0]))
+                           avoid_names=["car park", "berth"], avoid_shares=np.array([1.0, 1.0]))
     assessment, spoiled = judged(layers, candidate(5.0))
-    assert spoiled.names[spoiled.cause[16]].startswith("car park")
-    name, near, far = main_cause(spoiled, np.arange(72) == 16, assessment)
-    assert name == "car park (there 50 % of the time)"
+    assert spoiled.names[spoiled.cause[16]] == "car park"
     assert spoiled.cause[54] == -1, "to the west there is nothing to tell"
     both = spoiled.weight[:, 16]
     assert both.max() > 3 * both.min() > 0
+
+
+def test_ground_before_the_water_is_told_apart_from_ground_behind(local_rings, candidate):
+    """A shore 20 m to the north: the land before it and the land behind are one cause and two parts."""
+    layers = SurfaceLayers(water=local_rings(([(-900, 20), (900, 20), (900, 900), (-900, 900)], [], 0)))
+    assessment, spoiled = judged(layers, candidate(5.0))
+    before, behind = (next(p for p in spoiled.parts if p.is_before is wanted) for wanted in (True, False))
+    assert len(spoiled.names) == 1 and before.cause == behind.cause == 0
+    assert before.lost[:, 0].max() > 0.9 and before.lost[:, 36].max() < 1e-6
+    assert behind.lost[:, 36].min() > 0.99 and behind.lost[:, 0].max() < 0.05
+    assert spoiled.in_reach[:10].all() and not spoiled.in_reach[30:42].any()
+    missing = 1.0 - assessment.share
+    assert sum(part.lost for part in spoiled.parts) == pytest.approx(missing, abs=0.02)
 
 
 def test_a_cause_beside_a_narrow_bin_is_found(local_rings, candidate):

@@ -77,18 +77,19 @@ def test_two_and_a_half_oscillations_are_left_and_no_direction_counts(layers, ca
 
 
 @pytest.mark.parametrize("angles", [FINE_ANGLES, tuple(float(a) for a in range(5, 21))])
-def test_it_is_unsuitable_for_sea_level_and_says_why(angles, layers, candidate):
-    (row,) = rank([candidate(HEIGHT)], layers, settings(0.95, angles))
-    assert row.verdict == "unsuitable" and row.rank == 1
+def test_it_is_unsuitable_for_sea_level_and_says_what_would_mend_it(angles, layers, candidate, look):
+    (row,) = rank([candidate(HEIGHT)], layers, settings(0.95, angles), [], look)
+    assert row.verdict == "unsuitable" and row.rank == 1 and row.result.precision == pytest.approx(30.0)
     assert row.az_span_deg == 0 and row.quality == 0 and row.el_from_deg is None
-    assert "oscillations (3 needed) in the best window" in row.limit_by
+    # the ground before the water is what costs all; not the land behind
+    assert "before the water costs 100 % of the information" in row.limit_by
     assert ("grass" if layers.landcover else "land") in row.limit_by
-    assert row.advice.startswith("usable only from 5 to ")
+    assert row.advice.startswith("move it eastwards past ")
 
 
-def test_right_at_the_shore_the_same_antenna_is_better(local_rings, layers, candidate):
+def test_right_at_the_shore_the_same_antenna_is_better(local_rings, layers, candidate, look):
     at_the_shore = candidate(HEIGHT, x=500_000.0 + SET_BACK * np.sin(np.radians(FACING)),
                              y=4_980_000.0 + SET_BACK * np.cos(np.radians(FACING)), name="at the shore")
-    best, worst = rank([candidate(HEIGHT, name="set back"), at_the_shore], layers, settings(0.95))
+    best, worst = rank([candidate(HEIGHT, name="set back"), at_the_shore], layers, settings(0.95), [], look)
     assert (best.index, worst.index) == (1, 0)
     assert best.verdict == "suitable" and best.az_span_deg > 90

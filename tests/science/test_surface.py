@@ -199,8 +199,12 @@ def test_the_largest_share_counts_where_areas_to_avoid_overlap(surface, local_ri
                    avoid_shares=np.array([0.7, 0.4]))
     spots = told.at_level(0.0)
     assert np.allclose(read_off(spots.avoid), [[.7, .7, 0, 0], [.7, .7, .4, .4], [.7, .7, 0, 0], [.7, .7, 0, 0]])
-    # usable = target × (1 - avoid), and the southernmost row is land
-    assert np.allclose(read_off(spots.usable), [[.3, .3, 1, 1], [.3, .3, .6, .6], [.3, .3, 1, 1], [0, 0, 0, 0]])
+    # what spoils part of the time takes time, not ground; the southernmost row is land
+    assert np.allclose(read_off(spots.usable), [[1, 1, 1, 1], [1, 1, 1, 1], [1, 1, 1, 1], [0, 0, 0, 0]])
+    always = surface(water=local_rings(*fields(*((row, col) for row in range(3) for col in range(4)))),
+                     avoid=local_rings(*berths, *fairway, groups=2), avoid_names=["berths", "fairway"],
+                     avoid_shares=np.array([1.0, 0.4]))
+    assert np.allclose(read_off(always.at_level(0.0).usable), [[0, 0, 1, 1], [0, 0, 1, 1], [0, 0, 1, 1], [0, 0, 0, 0]])
 
 
 def test_what_spoils_a_spot_and_what_is_usable_make_a_whole(surface, cover, ground, local_rings):
@@ -216,8 +220,7 @@ def test_what_spoils_a_spot_and_what_is_usable_make_a_whole(surface, cover, grou
         assert np.abs(total - 1.0).max() < 1e-5
         assert all(cause.share.min() >= 0 and cause.share.max() > 0 for cause in causes)
     assert {cause.name for cause in told.causes(0.0)} == {
-        "grass", "land (outside the water polygons)", "ground that is dry at this level", "an area to avoid",
-        "berths (there 70 % of the time)"}
+        "grass", "land (outside the water polygons)", "ground that is dry at this level", "an area to avoid"}
 
 
 def test_dry_ground_outside_the_water_polygons_is_land_and_not_drying_ground(surface, ground, local_rings):
@@ -244,15 +247,16 @@ def test_a_footprint_is_only_as_good_as_at_its_worst_level(candidate, write_rast
 
 
 def test_a_footprints_share_is_the_mean_over_its_area_of_what_is_usable(candidate, local_rings):
-    """Avoided half of the time all around: every footprint is worth a half, and its target is whole."""
+    """Avoided half of the time all around: every footprint is busy for half of the time, and its ground is whole."""
     everywhere = [(-900, -900), (900, -900), (900, 900), (-900, 900)]
     layers = SurfaceLayers(water=local_rings((everywhere, [], 0)), avoid=local_rings((everywhere, [], 0)),
                            avoid_names=["fairway"], avoid_shares=np.array([0.5]))
     (_index, found), = assess([candidate(5.0)], layers, Settings(L1, ANGLES, min_share=0.4))
-    assert np.allclose(found.usable, 0.5, atol=1e-4) and np.allclose(found.share_of("target"), 1, atol=1e-4)
+    assert np.allclose(found.usable, 1, atol=1e-4) and np.allclose(found.share_of("target"), 1, atol=1e-4)
     assert np.allclose(found.share_of("avoid"), 0.5, atol=1e-4) and np.all(found.share_of("unknown") == 0)
-    # the whole range, at a mean share of a half
-    assert np.allclose(found.windows.quality, 0.5, atol=1e-4)
+    assert np.all(found.busy == 0.5)
+    # the whole range, at its whole share
+    assert np.allclose(found.windows.quality, 1, atol=1e-4)
 
 
 def test_without_any_layer_nothing_can_be_told():

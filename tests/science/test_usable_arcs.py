@@ -4,14 +4,15 @@ import pytest
 
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.arcs import Arcs, arcs_over
-from stillwater.siting.sky.clock import DAY_S, read_date
+from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
 from stillwater.siting.sky.usable import (
     GAP_MARGIN_S,
     longest_gap_s,
     longest_pieces,
-    sky_worth,
+    over_pieces,
+    place,
     usable_vertices,
 )
 
@@ -29,10 +30,6 @@ def arcs(sky):
     return arcs_over(sky, -39.0, 45.0, with_margin=True)
 
 
-def worth(sky, arcs, good, least=5.0, greatest=5.0, cycles=3.0, res=1.0, rate=0.0):
-    return sky_worth(sky, arcs, good, ANGLES, L1, least, greatest, cycles, res, rate)
-
-
 def everywhere(value=True):
     return np.full((len(ANGLES), 72), value)
 
@@ -47,7 +44,8 @@ def test_a_vertex_is_usable_where_both_angles_around_it_are_good():
     good = everywhere(False)
     good[5:8, 18] = True  # 10, 11 and 12° in the bin of 90 to 95°
     arc = made_arc([9.9, 10.0, 10.5, 11.9, 12.1, 11.0], [92, 92, 92, 92, 92, 96])
-    usable, column = usable_vertices(arc, good, ANGLES)
+    placed = place(arc, ANGLES, 72)
+    usable, column = usable_vertices(placed, good), placed.bin
     assert usable.tolist() == [False, True, True, True, False, False]
     assert column.tolist() == [18, 18, 18, 18, 18, 19]
 
@@ -56,7 +54,7 @@ def test_a_single_good_angle_makes_nothing_usable():
     good = everywhere(False)
     good[5] = True
     arc = made_arc(np.linspace(5, 20, 50), np.full(50, 92.0))
-    assert not usable_vertices(arc, good, ANGLES)[0].any()
+    assert not usable_vertices(place(arc, ANGLES, 72), good).any()
 
 
 def test_the_longest_piece_ends_halfway_to_what_is_not_usable():
@@ -78,7 +76,8 @@ def test_pieces_do_not_run_from_one_arc_into_the_next():
 def test_pieces_agree_with_a_count_in_plain_python(sky, arcs):
     rng = np.random.default_rng(7)
     good = rng.random((len(ANGLES), 72)) > 0.15
-    usable, column = usable_vertices(arcs, good, ANGLES)
+    placed = place(arcs, ANGLES, 72)
+    usable, column = usable_vertices(placed, good), placed.bin
     pieces = longest_pieces(arcs, usable)
     elevation = arcs.elevation_deg
     sine = arcs.sine.astype(float)
@@ -107,46 +106,26 @@ def test_pieces_agree_with_a_count_in_plain_python(sky, arcs):
     assert checked > 50
 
 
-def test_good_water_all_round_uses_every_long_arc(sky, arcs):
-    found = worth(sky, arcs, everywhere(), cycles=0.0, res=None)
-    within = arcs_over(sky, -39.0, 45.0)
-    assert len(found.middle_s) == pytest.approx(len(within.satellite), abs=8)  # those at the ends of the time
-    assert found.per_day.sum() == len(found.middle_s) and found.arcs_day == found.per_day.min()
+def test_values_are_interpolated_between_the_angles_in_sin_e():
+    arc = made_arc([5.0, 7.25, 19.9, 20.0], [92] * 4)
+    grid = np.broadcast_to(np.sin(np.radians(ANGLES))[:, None], (len(ANGLES), 72))
+    # what is linear in sin e comes back as it was
+    assert place(arc, ANGLES, 72).between(grid) == pytest.approx(arc.sine, abs=1e-6)
+    assert place(arc, ANGLES, 72).between(grid[:, 0]) == pytest.approx(arc.sine, abs=1e-6)
 
 
-def test_short_arcs_do_not_count(sky, arcs):
-    few, many = worth(sky, arcs, everywhere(), cycles=12.0), worth(sky, arcs, everywhere(), cycles=3.0)
-    assert 0 < few.arcs_day < many.arcs_day
-    # 20° is the highest angle: at 5 m no arc holds 14 oscillations: 2 × 5 m × (sin 20° − sin 5°)/λ = 13.4
-    assert worth(sky, arcs, everywhere(), cycles=13.5).arcs_day == 0
-    # at 0.37 m apart surfaces, λ/(2 (sin 20° − sin 5°)), no arc is long enough for less
-    assert worth(sky, arcs, everywhere(), res=0.36).arcs_day == 0
-    assert worth(sky, arcs, everywhere(), res=0.3735).arcs_day > 0
-
-
-def test_perfect_water_under_an_empty_sky_has_no_arcs(arcs):
-    gps = Sky(NominalOrbits(["GPS"]), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
-    north = everywhere(False)
-    north[:, [70, 71, 0, 1]] = True
-    found = worth(gps, arcs_over(gps, -39.0, 45.0, with_margin=True), north)
-    assert found.arcs_day == 0 and np.isnan(found.int_max_s) and found.int_rec_s is None
-    assert np.flatnonzero(found.empty_bins).tolist() == [0, 1, 70, 71]
-    assert found.gap_is_least and found.gap_h == pytest.approx(48.0)
-
-
-def test_the_worst_day_counts(sky, arcs):
-    found = worth(sky, arcs, everywhere())
-    assert len(found.per_day) == 2
-    day = (found.middle_s // DAY_S).astype(int)
-    assert found.per_day.tolist() == [(day == 0).sum(), (day == 1).sum()]
-
-
-def test_the_interval_is_that_of_the_greatest_height(sky, arcs):
-    near, far = worth(sky, arcs, everywhere(), 5.0, 5.0), worth(sky, arcs, everywhere(), 5.0, 50.0)
-    assert near.int_max_s == pytest.approx(10 * far.int_max_s)
-    moving = worth(sky, arcs, everywhere(), 5.0, 5.0, rate=1e-4)
-    assert moving.int_max_s < near.int_max_s
-    assert moving.shift_m.rising > 0.1 and near.shift_m == (0.0, 0.0)
+def test_sums_over_pieces_are_those_of_plain_slices(arcs):
+    rng = np.random.default_rng(5)
+    pieces = longest_pieces(arcs, rng.random(len(arcs.sine)) > 0.1)
+    chosen = np.flatnonzero(pieces.width > 0)
+    values = rng.random(len(arcs.sine))
+    assert len(chosen) > 100
+    expected = [values[a:b + 1] for a, b in zip(pieces.first[chosen], pieces.last[chosen])]
+    assert over_pieces(np.add, values, pieces, chosen) == pytest.approx([one.sum() for one in expected])
+    assert over_pieces(np.maximum, values, pieces, chosen) == pytest.approx([one.max() for one in expected])
+    # the very last vertex is in where the last piece ends there
+    every = longest_pieces(arcs, np.ones(len(arcs.sine), bool))
+    assert over_pieces(np.add, np.ones(len(arcs.sine)), every, np.arange(len(arcs.satellite))).sum() == len(arcs.sine)
 
 
 @pytest.mark.parametrize("middles, gap, is_least", [

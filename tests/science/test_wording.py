@@ -10,6 +10,7 @@ from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.ranking import rank
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict import wording
+from stillwater.siting.verdict.advising import joined_windows, windows_words
 from stillwater.siting.verdict.reasons import spoil
 
 L1 = wavelength_m("GPS L1")
@@ -31,43 +32,64 @@ def sea(local_rings):
     return SurfaceLayers(water=local_rings((EVERYWHERE, [], 0)))
 
 
-def test_where_all_is_good_there_is_nothing_to_say(sea, candidate):
+def test_where_all_is_good_there_is_nothing_to_say(sea, candidate, look):
     assessment, spoiled = judged(sea, candidate(5.0))
     assert wording.bin_reasons(assessment, spoiled) == [""] * 72
-    assert wording.advice(assessment, spoiled) == "usable from 5 to 20° all around"
-    row, = rank([candidate(5.0)], sea, SETTINGS)
-    assert (row.verdict, row.limit_by, row.result.score) == ("suitable", "", pytest.approx(100.0))
+    assert windows_words(assessment) == "5 to 20° all around"
+    row, = rank([candidate(5.0)], sea, SETTINGS, [], look)
+    assert (row.verdict, row.limit_by) == ("suitable", "") and row.result.score > 90
+    match = re.fullmatch(r"use 5 to 20° all around; ([\d.]+) cm every 3 h from (\d+) arcs a day; log every (\d+) s "
+                         r"\(at most ([\d.]+) s to resolve\)", row.advice)
+    assert match, row.advice
+    assert float(match.group(1)) == pytest.approx(row.result.precision, rel=0.06)
+    assert float(match.group(2)) == round(row.sky.arcs_day) and float(match.group(3)) == row.sky.int_rec_s
+    assert float(match.group(4)) == pytest.approx(row.sky.int_max_s, rel=0.06)
 
 
-def test_where_nothing_is_good_the_cause_is_named_and_the_verdict_is_unsuitable(sea, candidate):
+def test_where_there_is_no_water_that_is_said_and_the_verdict_is_unsuitable(sea, candidate, look):
     sea.water_is_land = True
-    row, = rank([candidate(5.0)], sea, SETTINGS)
-    assert row.advice.startswith("usable nowhere: land (polygons) from ")
-    assert row.limit_by == "no direction has a window of usable elevation angles; land (polygons)"
-    assert (row.verdict, row.result.score, row.rank) == ("unsuitable", 0.0, 1)
+    row, = rank([candidate(5.0)], sea, SETTINGS, [], look)
+    far = float(first_zone(5.0, 5.0, L1).far_m)
+    match = re.fullmatch(r"no water within (\d+) m, the reach of the footprints", row.limit_by)
+    assert match and float(match.group(1)) == pytest.approx(far, abs=1.0)
+    assert row.advice.startswith("usable nowhere: no water within")
+    assert (row.verdict, row.rank) == ("unsuitable", 1) and row.result.precision == pytest.approx(30.0)
 
 
-def test_where_no_layer_tells_anything_a_candidate_is_not_assessed(write_raster, candidate):
+def test_where_no_layer_tells_anything_a_candidate_is_not_assessed(write_raster, candidate, look):
     one = candidate(5.0)
     empty = SurfaceLayers(dem=write_raster(np.full((200, 200), -9999.0, np.float32), nodata=-9999.0))
-    row, = rank([one], empty, SETTINGS)
+    row, = rank([one], empty, SETTINGS, [], look)
     assert (row.verdict, row.rank, row.result) == ("not assessed", None, None)
     assert row.limit_by == "none of the layers given has data around it"
 
 
-def test_the_advice_says_between_which_azimuths_and_what_lies_elsewhere(local_rings, candidate):
-    """Water between 80 and 140° only: bins whose footprints reach over its edges are lost."""
+def test_the_advice_lists_each_window_with_its_own_azimuths(local_rings, candidate):
+    """Open water between 80 and 140°, and a wide basin of 60 m around: what holds in one direction is not said of
+    another."""
     azimuth = np.radians(np.linspace(80.0, 140.0, 200))
     wedge = np.concatenate([[(0.0, 0.0)], 800.0 * np.stack([np.sin(azimuth), np.cos(azimuth)], axis=-1)])
-    assessment, spoiled = judged(SurfaceLayers(water=local_rings((wedge, [], 0))), candidate(20.0))
-    text = wording.advice(assessment, spoiled)
-    match = re.fullmatch(r"usable from 5 to 20° between (\d+) and (\d+)°; elsewhere land \(outside the water "
-                         r"polygons\) from .* m out", text)
-    assert match, text
-    zone = first_zone(20.0, 20.0, L1)  # the widest seen from the site
-    widest = float(np.degrees(np.arcsin(zone.semi_minor_m / zone.centre_m)))
-    assert 80.0 <= float(match.group(1)) <= 80.0 + widest + BIN_DEG
-    assert 140.0 - widest - BIN_DEG <= float(match.group(2)) <= 140.0
+    basin = 60.0 * np.stack([np.sin(np.linspace(0, 2 * np.pi, 90)), np.cos(np.linspace(0, 2 * np.pi, 90))], axis=-1)
+    assessment, _spoiled = judged(SurfaceLayers(water=local_rings((wedge, [], 0), (basin, [], 0))), candidate(6.0))
+    ranges = re.findall(r"([\d.]+) to ([\d.]+)° between ([\d.]+) and ([\d.]+)°", windows_words(assessment))
+    assert len(ranges) >= 2
+    angle, centre = np.array(ANGLES), assessment.settings.bin_centre_deg
+    for low, high, start, end in (map(float, one) for one in ranges):
+        turned = (centre - start) % 360.0 < (end - start) % 360.0
+        assert turned.any()
+        inside = (angle >= low) & (angle <= high)
+        assert assessment.good[np.ix_(inside, turned)].all(), "every angle told is good in every direction told"
+    widths = {float(high) - float(low) for low, high, _start, _end in ranges}
+    assert len(widths) > 1, "the wedge's window is not the basin's"
+
+
+def test_windows_that_hardly_differ_are_joined_to_what_all_have():
+    low = np.array([5.0, 5.0, 6.0, np.nan, 5.0])
+    high = np.array([20.0, 18.0, 12.0, np.nan, 20.0])
+    exact = joined_windows(low, high, 0.0)
+    assert [(bins.tolist(), a, b) for bins, a, b in exact] == [([4, 0], 5, 20), ([1], 5, 18), ([2], 6, 12)]
+    near = joined_windows(low, high, 2.0)
+    assert [(bins.tolist(), a, b) for bins, a, b in near] == [([4, 0, 1], 5, 18), ([2], 6, 12)]
 
 
 def test_the_level_is_told_at_which_ground_falls_dry(candidate, write_raster):
@@ -100,16 +122,6 @@ def test_a_direction_that_tells_surfaces_apart_too_badly_says_so(sea, candidate)
     assert set(wording.bin_reasons(assessment, spoiled)) == {f"tells only surfaces {apart:.2f} m apart (1 m needed)"}
 
 
-def test_what_limits_a_candidate_is_told_with_its_figure(local_rings, candidate):
-    """Open water to the north-east only; two straight shores meet at the site."""
-    corner = [(0, 0), (900, 0), (900, 900), (0, 900)]
-    layers = SurfaceLayers(water=local_rings((corner, [], 0)))
-    row, = rank([candidate(5.0)], layers, SETTINGS)
-    assert 15.0 < row.az_span_deg < 90.0
-    assert row.limit_by.startswith(
-        f"azimuth span of the directions that count: {row.az_span_deg:.3g}° (full marks from 90°); land")
-
-
 @pytest.mark.parametrize("chosen, width, wanted", [
     ([0, 0, 0, 0], 90, []), ([1, 1, 1, 1], 90, [(0, 360)]), ([0, 1, 1, 0], 90, [(90, 270)]),
     ([1, 0, 0, 1], 90, [(270, 90)]), ([1, 0, 1, 0], 90, [(0, 90), (180, 270)]), ([0, 0, 0, 1], 90, [(270, 360)]),
@@ -138,8 +150,8 @@ def test_angles_carry_no_needless_zeros(value, wanted):
 
 
 def test_without_a_place_only_the_name_is_said():
-    assert wording.where_it_lies("car park", np.nan, np.nan) == "car park"
-    assert wording.where_it_lies("car park", 12.0, 25.0) == "car park from 12 to 25 m out"
+    assert wording.where_words("car park", np.nan, np.nan) == "car park"
+    assert wording.where_words("car park", 12.0, 25.0) == "car park from 12 to 25 m out"
 
 
 @pytest.mark.parametrize("text", ["word " * 80, "Maß° " * 80, "ß" * 400, "a" + "水" * 100])

@@ -1,0 +1,214 @@
+"""The error of each arc, and which arcs count.
+
+Beside noise an arc has errors that grow as its window shrinks: what detrending and
+few oscillations leave (leakage), and what waves, the rest of the tide and other
+reflections do (ARC_ERROR, known for arcs from 5 to 20°). The air leaves a thousandth
+of the height, a convention.
+"""
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import NamedTuple
+
+import numpy as np
+
+from ..sky.arcs import Arcs
+from ..sky.sampling import pattern_rate
+from ..sky.usable import Pieces, Placed, longest_pieces, over_pieces, usable_vertices
+from ..verdict.windows import oscillations, separation_m
+from .demand import Demand, Receiver
+from .leakage import leakage
+from .noise import SHORTEST_S, Pattern, Sums, height_noise_m, phase_noise_deg
+
+USUAL_WIDTH = float(np.sin(np.radians(20.0)) - np.sin(np.radians(5.0)))
+"""sin 20° - sin 5°: the window for which ARC_ERROR is told."""
+AIR_PART = 0.001
+"""Part of the height that the air leaves as an error [-]; a convention."""
+CLEAR_PEAK = 0.25
+"""Noise beyond this part of the separation λ/2W puts the periodogram's peak at the wrong height too often."""
+CENTIMETRES = 100.0
+
+
+class ArcErrors(NamedTuple):
+    """Arcs over one site and what each is worth; arrays of shape (arcs,).
+
+    Attributes
+    ----------
+    pieces : Pieces
+    noise_m : ndarray
+        Standard error of the height by noise [m]; inf where there is no pattern.
+    noise : ndarray
+        The same in the demand's unit: of the height [cm], or of the phase [°].
+    other2 : ndarray
+        Squared error without noise, in the demand's unit; inf where nothing is usable.
+    separation_m : ndarray
+        λ/2W [m].
+    longest_s : ndarray
+        Longest interval that resolves the arc [s]; NaN where nothing is usable.
+    busy : ndarray
+        Greatest share of the time in which something spoils it.
+    is_long : ndarray of bool
+        Whether it has the oscillations and the separation that are asked for.
+    is_resolved : ndarray of bool
+        Whether the receiver's interval resolves it.
+    has_peak : ndarray of bool
+        Whether its noise leaves the peak clear.
+    """
+
+    pieces: Pieces
+    noise_m: np.ndarray
+    noise: np.ndarray
+    other2: np.ndarray
+    separation_m: np.ndarray
+    longest_s: np.ndarray
+    busy: np.ndarray
+    is_long: np.ndarray
+    is_resolved: np.ndarray
+    has_peak: np.ndarray
+
+    @property
+    def counts(self) -> np.ndarray:
+        """Which arcs count."""
+        return self.is_long & self.is_resolved & self.has_peak
+
+    @property
+    def error(self) -> np.ndarray:
+        """Standard error of each arc, in the demand's unit."""
+        return np.sqrt(self.noise**2 + self.other2)
+
+    @property
+    def weight(self) -> np.ndarray:
+        """Share of the time in which each arc can be used; 0 where it does not count."""
+        return np.where(self.counts, 1.0 - self.busy, 0.0)
+
+    @property
+    def information(self) -> np.ndarray:
+        """Weight over the squared error, in 1/unit²."""
+        with np.errstate(invalid="ignore", divide="ignore"):
+            return np.where(self.counts, self.weight / (self.noise**2 + self.other2), 0.0)
+
+    def noisier(self, factor: float) -> ArcErrors:
+        """Return the same with samples fewer by a factor, as a longer interval gives them; what it resolves stays."""
+        grown = float(np.sqrt(factor))
+        noise_m = self.noise_m * grown
+        return self._replace(noise_m=noise_m, noise=self.noise * grown,
+                             has_peak=noise_m <= CLEAR_PEAK * self.separation_m)
+
+    def within(self, start_s: float, end_s: float) -> np.ndarray:
+        """Tell whose middle lies from one time until before another [s]."""
+        middle = self.pieces.middle_s
+        with np.errstate(invalid="ignore"):
+            return (middle >= start_s) & (middle < end_s)
+
+
+@dataclass(frozen=True)
+class ArcJudge:
+    """Judges the arcs over one site.
+
+    Attributes
+    ----------
+    demand : Demand
+    receiver : Receiver
+    wavelength_m : float
+    least_height_m, greatest_height_m : float
+        Height over the highest and the lowest level [m].
+    min_cycles : float
+        Oscillations from which an arc counts.
+    max_res_m : float or None
+        Separation from which an arc counts [m].
+    level_rate : float
+        Speed of the surface, either way [m/s].
+    """
+
+    demand: Demand
+    receiver: Receiver
+    wavelength_m: float
+    least_height_m: float
+    greatest_height_m: float
+    min_cycles: float
+    max_res_m: float | None
+    level_rate: float
+
+    def judge(self, arcs: Arcs, placed: Placed, good: np.ndarray, pattern: Pattern,
+              busy: np.ndarray | None = None) -> ArcErrors:
+        """Find each arc's used piece and its error.
+
+        Parameters
+        ----------
+        arcs : Arcs
+        placed : Placed
+            Of their vertices.
+        good : ndarray of bool, shape (angles, bins)
+            Where the surface is usable.
+        pattern : Pattern
+            Arrays of shape (angles, bins), or (angles,) where all bins are alike.
+        busy : ndarray, shape (angles, bins), optional
+            Share of the time in which something spoils the footprint.
+
+        Returns
+        -------
+        ArcErrors
+        """
+        pieces = longest_pieces(arcs, usable_vertices(placed, good))
+        chosen = np.flatnonzero(pieces.width > 0)
+        sums = self._sums(arcs, placed, pattern, pieces, chosen)
+        width = pieces.width[chosen]
+        noise_m = height_noise_m(sums, self.wavelength_m)
+        cycles = oscillations(self.least_height_m, width, self.wavelength_m)
+        separation = separation_m(width, self.wavelength_m)
+        where = (sums.middle - (pieces.mean_sine[chosen] - width / 2.0)) / width
+        noise, other2 = self._errors(sums, noise_m, cycles, separation, where, width)
+        rate = over_pieces(np.maximum, pattern_rate(arcs, self.greatest_height_m, self.level_rate), pieces, chosen)
+        longest = self.wavelength_m / (4.0 * rate)
+        is_long = cycles >= self.min_cycles
+        if self.max_res_m is not None:
+            is_long &= separation <= self.max_res_m
+        taken = np.zeros(len(chosen))
+        if busy is not None and busy.any():
+            taken = over_pieces(np.maximum, np.maximum(*placed.both(busy)), pieces, chosen)
+        number = len(pieces.width)
+
+        def spread(values, empty):
+            every = np.full(number, empty)
+            every[chosen] = values
+            return every
+
+        return ArcErrors(
+            pieces, spread(noise_m, np.inf), spread(noise, np.inf), spread(other2, np.inf),
+            spread(separation, np.inf), spread(longest, np.nan), spread(taken, 0.0), spread(is_long, False),
+            spread(longest >= self.receiver.interval_s * (1.0 - 1e-9), False),
+            spread(noise_m <= CLEAR_PEAK * separation, False))
+
+    def _sums(self, arcs, placed, pattern, pieces, chosen) -> Sums:
+        samples = spacing_s(arcs) / max(self.receiver.interval_s, SHORTEST_S)
+        x = arcs.sine.astype(float)
+        rows = np.empty((6, len(x)))
+        for first, values in ((0, pattern.amplitude), (3, pattern.variance)):
+            np.multiply(placed.between(values), samples, out=rows[first])
+            np.multiply(rows[first], x, out=rows[first + 1])
+            np.multiply(rows[first + 1], x, out=rows[first + 2])
+        return Sums(*over_pieces(np.add, rows, pieces, chosen))
+
+    def _errors(self, sums, noise_m, cycles, separation, where, width):
+        """Return the noise and the squared rest, in the demand's unit."""
+        turns, leaked = leakage(cycles, where)
+        beside = self.demand.arc_error * USUAL_WIDTH / width
+        if self.demand.is_phase:
+            return phase_noise_deg(sums), np.degrees(leaked)**2 + beside**2
+        rest = (CENTIMETRES * turns * separation)**2 + (CENTIMETRES * AIR_PART * self.least_height_m)**2
+        return CENTIMETRES * noise_m, rest + beside**2
+
+    def at(self, **changed) -> ArcJudge:
+        """Return the same with some attributes changed."""
+        return replace(self, **changed)
+
+
+def spacing_s(arcs: Arcs) -> np.ndarray:
+    """Return the time for which each vertex of the arcs stands: half the way to its neighbours, shape (vertices,) [s]."""
+    step = np.diff(arcs.time_s)
+    # between two arcs lies no time of either
+    step[arcs.start[1:-1] - 1] = 0.0
+    spacing = np.zeros(len(arcs.time_s))
+    spacing[1:] = step
+    spacing[:-1] += step
+    return spacing / 2.0
