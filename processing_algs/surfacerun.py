@@ -149,6 +149,7 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
     _read_polygons(algorithm, parameters, context, feedback, layers, seen, float(reach.max()))
     layers.check()
     _check_layers(layers, seen, reach, settings, feedback)
+    layers = layers.with_inflow(feedback.isCanceled)
     run = SurfaceRun(source, candidates, features, points, layers, settings, reach, purpose, sight,
                      settle)
     missing = not_looked_at(run)

@@ -9,12 +9,11 @@ import numpy as np
 from .candidates import Candidate
 from .errors import Cancelled, failing_alone
 from .fresnel import Ellipse
-from .ground.inflow import Inflow
 from .ground.kernels import KernelCache, Kernels, build, shares
 from .ground.planefit import cells_around
 from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
 from .ground.polargrid import choose_grid
-from .ground.surface import FLAT_TOLERANCE_M, Surface, SurfaceLayers, SurfaceSampler
+from .ground.surface import Surface, SurfaceLayers, SurfaceSampler
 from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
 from .settings import Settings
 from .sight.looking import SightLayers, SightSampler
@@ -330,10 +329,7 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
     Cancelled
         Between two candidates.
     """
-    if layers.needs_inflow and layers.inflow is None:
-        highest = max((c.zero_level_m + c.high_m for c in candidates if not c.problem), default=0.0)
-        slack = 0.0 if layers.dem_is_bed else FLAT_TOLERANCE_M
-        layers.inflow = Inflow(layers.dem, highest + slack, is_cancelled)
+    layers = layers.with_inflow(is_cancelled)
     cache = KernelCache(settings.elevation_deg, settings.wavelength_m, settings.bins, settings.refine)
     for start in range(0, len(candidates), BATCH):
         batch = candidates[start:start + BATCH]

@@ -208,6 +208,7 @@ def rank(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings,
     ------
     Cancelled
     """
+    layers = layers.with_inflow(is_cancelled)
     rows: list = [None] * len(candidates)
     trials = 0 if doubt is None else doubt.trials
     share = 1.0 / (1.0 + trials + (SHORE_DRAWS if trials else 0))

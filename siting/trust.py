@@ -18,9 +18,8 @@ from typing import Callable, NamedTuple, Sequence
 import numpy as np
 import pyproj
 
-from .candidates import Candidate
+from .candidates import Candidate, levelled
 from .errors import Cancelled
-from .heights import levels_between
 from .verdict.order import Ranks, shared_ranks
 from .verdict.score import Criterion, total_scores
 
@@ -145,13 +144,7 @@ def drawn(candidate: Candidate, doubt: Doubt, rng: np.random.Generator) -> Candi
     other = moved(candidate, east, north)
     if candidate.problem:
         return other
-    other.over_zero_m = candidate.over_zero_m + height
-    other.low_m, other.high_m = candidate.low_m + level, candidate.high_m + level
-    if other.over_zero_m - other.high_m <= 0.01:
-        other.problem, other.drowned = "under the surface at the highest level", True
-        return other
-    other.levels_m = levels_between(other.low_m, other.high_m, other.over_zero_m)
-    return other
+    return levelled(other, candidate.over_zero_m + height, candidate.low_m + level, candidate.high_m + level)
 
 
 Evaluate = Callable[[list], Draws]

@@ -7,10 +7,8 @@ from typing import Callable, NamedTuple
 import numpy as np
 
 from .assess import Settings, assess
-from .candidates import WATER_PURPOSES, Candidate
-from .errors import SiteError
+from .candidates import WATER_PURPOSES, Candidate, levelled
 from .ground.surface import SurfaceLayers
-from .heights import levels_between
 from .precision.worth import SkyLook
 from .ranking import appraised
 from .sight.looking import SightLayers
@@ -43,16 +41,10 @@ class Change(NamedTuple):
         """Return a candidate with this changed; what it cannot be is its problem."""
         if one.problem:
             return replace(one)
+        low = one.low_m + self.low_m
         # bare ground stays the lowest level of snow
-        changed = replace(one, low_m=one.low_m + self.low_m, high_m=max(one.high_m + self.high_m, one.low_m),
-                          over_zero_m=one.over_zero_m + self.height_m, wave_m=one.wave_m + self.wave_m)
-        least = changed.over_zero_m - changed.high_m
-        if round(least, 3) <= 0:
-            return replace(changed, problem="the antenna is under the surface at the highest level", drowned=True)
-        try:
-            return replace(changed, levels_m=levels_between(changed.low_m, changed.high_m, changed.over_zero_m))
-        except SiteError as error:
-            return replace(changed, problem=str(error))
+        return levelled(replace(one, wave_m=one.wave_m + self.wave_m), one.over_zero_m + self.height_m, low,
+                        max(one.high_m + self.high_m, low))
 
 
 class Outcome(NamedTuple):
@@ -103,16 +95,14 @@ def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settin
     Cancelled
     """
     found: list[list[Outcome]] = [[] for _one in candidates]
-    # how far water reaches in, and what is told of short elevation models, belongs to each run of its own
+    layers = layers.with_inflow(is_cancelled)
     for number, change in enumerate(wrong):
         changed = [change.of(one) for one in candidates]
-        mine = replace(layers, inflow=None)
-        around = None if sight is None else replace(sight, cut_short=[])
 
         def tell(part, name, done=number):
             progress((done + part) / len(wrong), name)
 
-        for index, one in assess(changed, mine, settings, tell, is_cancelled, around):
+        for index, one in assess(changed, layers, settings, tell, is_cancelled, sight):
             row = appraised(index, changed[index], one, criteria, look, min_clearance_m)
             told = row.result
             found[index].append(Outcome(change.label, None if told is None else told.score,

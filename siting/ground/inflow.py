@@ -13,57 +13,89 @@ BLOCKS = 1024
 
 
 class Inflow:
-    """The blocks of a DEM that the sea reaches from its rim at a level.
+    """From which level on the sea reaches the blocks of a DEM from its rim; found once, asked at any level.
 
-    A block counts as low where its *highest* cell lies below the level, so that a dyke of one
-    cell keeps the water out; a channel narrower than a block is taken for closed. Cells without
-    data keep nothing out: a DEM that was warped or clipped has a rim of them, and one that ends at
-    the shore has them for the sea.
+    The spill level of a block is the least level at which there is a way in, over blocks whose *highest* cells all
+    lie below it: of all ways from the rim the one whose highest block is lowest. So a dyke of one cell keeps the
+    water out; a channel narrower than a block is taken for closed. Cells without data keep nothing out: a DEM that
+    was warped or clipped has a rim of them, and one that ends at the shore has them for the sea.
 
     Parameters
     ----------
     dem : Raster
-    level : float
-        Highest level looked at, in the DEM's vertical datum [m].
     is_cancelled : callable
-        Asked between strips.
+        Asked between strips and sweeps.
 
     Raises
     ------
     Cancelled
     """
 
-    def __init__(self, dem: Raster, level: float, is_cancelled: Callable[[], bool] = lambda: False):
+    def __init__(self, dem: Raster, is_cancelled: Callable[[], bool] = lambda: False):
         self.size = max(-(-max(dem.shape) // BLOCKS), 1)
-        low = np.stack([self._low_row(dem, top, level, is_cancelled)
-                        for top in range(0, dem.shape[0], self.size)])
-        rim = np.zeros_like(low)
-        rim[0], rim[-1], rim[:, 0], rim[:, -1] = low[0], low[-1], low[:, 0], low[:, -1]
-        self._reached = _flood(rim, low, is_circular=False)
+        high = np.stack([self._highest(dem, top, is_cancelled) for top in range(0, dem.shape[0], self.size)])
+        self._spill = _lowest_ways_in(high, is_cancelled)
 
-    def _low_row(self, dem, top, level, is_cancelled):
-        if is_cancelled():
-            raise Cancelled("stopped by the user")
+    def _highest(self, dem, top, is_cancelled):
+        _go_on(is_cancelled)
         window = dem.read(top, top + self.size, 0, dem.shape[1])
-        is_low = (~window.valid | (window.values < level)).all(axis=0)
-        return np.logical_and.reduceat(is_low, np.arange(0, dem.shape[1], self.size))
+        high = np.where(window.valid, window.values, -np.inf).astype(np.float32).max(axis=0)
+        return np.maximum.reduceat(high, np.arange(0, dem.shape[1], self.size))
 
-    def reaches(self, column, row) -> np.ndarray:
-        """Tell which cells lie in blocks that the sea reaches.
+    def spill_m(self, column, row) -> np.ndarray:
+        """Return above which level the sea reaches cells.
 
         Parameters
         ----------
         column, row : ndarray of int
-            Cells of the DEM; outside it the answer is no.
+            Cells of the DEM.
 
         Returns
         -------
-        ndarray of bool
+        ndarray
+            In the DEM's vertical datum [m]; inf outside the DEM, which no level reaches.
         """
         column, row = column // self.size, row // self.size
-        height, width = self._reached.shape
+        height, width = self._spill.shape
         inside = (row >= 0) & (column >= 0) & (row < height) & (column < width)
-        return inside & self._reached[row.clip(0, height - 1), column.clip(0, width - 1)]
+        return np.where(inside, self._spill[row.clip(0, height - 1), column.clip(0, width - 1)], np.float32(np.inf))
+
+    def reaches(self, level: float, column, row) -> np.ndarray:
+        """Tell which cells lie in blocks that the sea reaches at a level [m], shape of `column`."""
+        return self.spill_m(column, row) < level
+
+
+def _go_on(is_cancelled):
+    if is_cancelled():
+        raise Cancelled("stopped by the user")
+
+
+def _lowest_ways_in(high, is_cancelled):
+    """Carry the level of the rim inwards, along rows and columns both ways, until nothing gets lower."""
+    spill = np.full(high.shape, np.inf, np.float32)
+    for rim in (np.s_[0], np.s_[-1], np.s_[:, 0], np.s_[:, -1]):
+        spill[rim] = high[rim]
+    turned = np.ascontiguousarray(high.T)
+    while True:
+        _go_on(is_cancelled)
+        before = spill
+        spill = spill.copy()
+        _sweep(spill, high)
+        across = np.ascontiguousarray(spill.T)
+        _sweep(across, turned)
+        spill = np.ascontiguousarray(across.T)
+        if np.array_equal(spill, before):
+            return spill
+
+
+def _sweep(spill, high):
+    """Carry levels from row to row, down and up again, in place."""
+    last = len(spill) - 1
+    down, up = np.arange(1, last + 1), np.arange(last - 1, -1, -1)
+    way = np.empty_like(spill[0])
+    for row, came_from in zip(np.concatenate([down, up]).tolist(), np.concatenate([down - 1, up + 1]).tolist()):
+        np.maximum(spill[came_from], high[row], out=way)
+        np.minimum(spill[row], way, out=spill[row])
 
 
 def spread_around(low: np.ndarray, seeds: np.ndarray | None) -> np.ndarray:
@@ -82,22 +114,19 @@ def spread_around(low: np.ndarray, seeds: np.ndarray | None) -> np.ndarray:
     if seeds is None:
         seeds = np.zeros_like(low)
         seeds[-1] = True
-    return _flood(seeds & low, low, is_circular=True)
+    return _flood(seeds & low, low)
 
 
-def _flood(reached, low, is_circular):
-    """Spread along rows and columns, in both directions, until nothing more is reached."""
+def _flood(reached, low):
+    """Spread along rings and rays, in both directions, until nothing more is reached."""
     columns = low.shape[1]
     while True:
         before = np.count_nonzero(reached)
         for flip in (True, False):
             reached = _spread(reached, low, 0, flip)
         for flip in (False, True):
-            if is_circular:
-                around = _spread(np.tile(reached, (1, 2)), np.tile(low, (1, 2)), 1, flip)
-                reached = around[:, :columns] | around[:, columns:]
-            else:
-                reached = _spread(reached, low, 1, flip)
+            around = _spread(np.tile(reached, (1, 2)), np.tile(low, (1, 2)), 1, flip)
+            reached = around[:, :columns] | around[:, columns:]
         if np.count_nonzero(reached) == before:
             return reached
 

@@ -5,9 +5,9 @@ it, it is unknown, and unknown counts as not target.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
-from typing import NamedTuple
+from typing import Callable, NamedTuple
 
 import numpy as np
 
@@ -48,7 +48,7 @@ class SurfaceLayers:
     is_sea : bool
         Whether the water is the sea, which reaches the DEM's rim.
     inflow : Inflow or None
-        Where the sea reaches, filled when only the DEM tells (see `needs_inflow`).
+        From which level on the sea reaches in; needed when only the DEM tells (see `with_inflow`).
     """
 
     landcover: Raster | None = None
@@ -100,6 +100,17 @@ class SurfaceLayers:
         """Whether it must be found out where the sea reaches, for only the DEM tells."""
         return self.dem_is_alone and self.is_sea
 
+    def with_inflow(self, is_cancelled: Callable[[], bool] = lambda: False) -> SurfaceLayers:
+        """Return layers that know where the sea reaches in, if that is needed; these, where they do already.
+
+        Raises
+        ------
+        Cancelled
+        """
+        if not self.needs_inflow or self.inflow is not None:
+            return self
+        return replace(self, inflow=Inflow(self.dem, is_cancelled))
+
 
 class Spots(NamedTuple):
     """Worth of each spot at one level, arrays (n_rings, rays), 0 to 1; nothing is hidden before sight is looked at."""
@@ -123,14 +134,14 @@ class Surface:
     """The surface around one site, sampled once, told at any level."""
 
     def __init__(self, layers: SurfaceLayers, classes, class_valid, water, avoid, ground, ground_valid,
-                 zero_level, flooded=None, wave2=None):
+                 zero_level, spill=None, wave2=None):
         self._layers, self.wave2 = layers, wave2
         self.class_at = None
         self._classes, self._class_valid = classes, class_valid
         self.water = water
         says = layers.dem_decides or layers.dem_fills_holes
         self._ground, self._ground_valid = (ground, ground_valid) if says else (None, None)
-        self._zero_level, self._flooded = zero_level, flooded
+        self._zero_level, self._spill = zero_level, spill
         shape = next(a.shape for a in (classes, water, ground) if a is not None)
         self._read_avoided(avoid, shape)
         self._wrong = None if classes is None else class_valid & ~layers.classes.contains(classes)
@@ -212,7 +223,7 @@ class Surface:
         if alone.any():
             # low ground that no water reaches is not water
             told = covered & (target > 0.5) & ~dry
-            seeds = self._flooded
+            seeds = None if self._spill is None else self._spill < highest
             if not layers.dem_is_alone:
                 seeds = told.copy()
                 seeds[-1] = True
@@ -353,10 +364,10 @@ class SurfaceSampler:
             elif self.layers.water_waves is not None:
                 wave2 = self._waves(around, nothing)
         avoid = self._avoid.around(site, grid) if self._avoid is not None else None
-        flooded = None
+        spill = None
         if self.layers.inflow is not None:
-            flooded = self.layers.inflow.reaches(*self.dem.pixels(site, *grid.east_north()))
-        surface = Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, flooded,
+            spill = self.layers.inflow.spill_m(*self.dem.pixels(site, *grid.east_north()))
+        surface = Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, spill,
                           wave2)
         if self._landcover is not None:
             surface.class_at = partial(self._landcover.sample, site)

@@ -144,7 +144,8 @@ class Judge:
 
     def __init__(self, one: Candidate, world: World, reach_m: float,
                  is_cancelled: Callable[[], bool] = lambda: False, is_rough: bool = False):
-        self.one, self.world, self._is_cancelled, self._is_rough = one, world, is_cancelled, is_rough
+        self.one, self._is_cancelled, self._is_rough = one, is_cancelled, is_rough
+        self.world = replace(world, layers=world.layers.with_inflow(is_cancelled))
         self._reach_m = reach_m
         self._settings = world.settings
         angles = world.settings.elevation_deg
@@ -233,9 +234,6 @@ class Judge:
         layers = self.world.layers
         if not layers.is_water or not indices:
             return {}
-        if layers.needs_inflow and layers.inflow is None:
-            # found by the first assessment, also of no one
-            list(assess([replace(candidates[i], problem="") for i in indices[:1]], layers, self.world.settings))
         some = [candidates[i] for i in indices]
         lon, lat = (np.array([getattr(c, name) for c in some]) for name in ("lon", "lat"))
         sampler = SurfaceSampler(replace(layers, avoid=None), lon, lat, 1.0)

@@ -14,7 +14,7 @@ import numpy as np
 
 from ..sky.arcs import Arcs
 from ..sky.sampling import pattern_rate
-from ..sky.usable import Pieces, Placed, longest_pieces, over_pieces, usable_vertices
+from ..sky.usable import Pieces, Placed, longest_pieces, usable_vertices, vertices_of
 from ..verdict.windows import oscillations, separation_m
 from .demand import Demand, Receiver
 from .leakage import leakage
@@ -151,21 +151,23 @@ class ArcJudge:
         """
         pieces = longest_pieces(arcs, usable_vertices(placed, good))
         chosen = np.flatnonzero(pieces.width > 0)
-        sums = self._sums(arcs, placed, pattern, pieces, chosen)
+        vertices, start = vertices_of(pieces, chosen)
+        here, sine = placed.some(vertices), arcs.sine[vertices].astype(float)
+        sums = self._sums(here, sine, pattern, start)
         width = pieces.width[chosen]
         noise_m = height_noise_m(sums, self.wavelength_m)
         cycles = oscillations(self.least_height_m, width, self.wavelength_m)
         separation = separation_m(width, self.wavelength_m)
         where = (sums.middle - (pieces.mean_sine[chosen] - width / 2.0)) / width
         noise, other2 = self._errors(sums, noise_m, cycles, separation, where, width)
-        rate = over_pieces(np.maximum, pattern_rate(arcs, self.greatest_height_m, self.level_rate), pieces, chosen)
-        longest = self.wavelength_m / (4.0 * rate)
+        rate = pattern_rate(arcs.rate[vertices], sine, self.greatest_height_m, self.level_rate)
+        longest = self.wavelength_m / (4.0 * np.maximum.reduceat(rate, start)) if len(chosen) else np.zeros(0)
         is_long = cycles >= self.min_cycles
         if self.max_res_m is not None:
             is_long &= separation <= self.max_res_m
         taken = np.zeros(len(chosen))
-        if busy is not None and busy.any():
-            taken = over_pieces(np.maximum, np.maximum(*placed.both(busy)), pieces, chosen)
+        if busy is not None and len(chosen):
+            taken = np.maximum.reduceat(np.maximum(*here.both(busy)), start)
         number = len(pieces.width)
 
         def spread(values, empty):
@@ -179,15 +181,14 @@ class ArcJudge:
             spread(longest >= self.receiver.interval_s * (1.0 - 1e-9), False),
             spread(noise_m <= CLEAR_PEAK * separation, False))
 
-    def _sums(self, arcs, placed, pattern, pieces, chosen) -> Sums:
-        samples = spacing_s(arcs) / max(self.receiver.interval_s, SHORTEST_S)
-        x = arcs.sine.astype(float)
-        rows = np.empty((6, len(x)))
+    def _sums(self, here, sine, pattern, start) -> Sums:
+        samples = here.spacing_s / max(self.receiver.interval_s, SHORTEST_S)
+        rows = np.empty((6, len(sine)))
         for first, values in ((0, pattern.amplitude), (3, pattern.variance)):
-            np.multiply(placed.between(values), samples, out=rows[first])
-            np.multiply(rows[first], x, out=rows[first + 1])
-            np.multiply(rows[first + 1], x, out=rows[first + 2])
-        return Sums(*over_pieces(np.add, rows, pieces, chosen))
+            np.multiply(here.between(values), samples, out=rows[first])
+            np.multiply(rows[first], sine, out=rows[first + 1])
+            np.multiply(rows[first + 1], sine, out=rows[first + 2])
+        return Sums(*(np.add.reduceat(rows, start, axis=1) if len(start) else rows))
 
     def _errors(self, sums, noise_m, cycles, separation, where, width):
         """Return the noise and the squared rest, in the demand's unit."""
@@ -201,14 +202,3 @@ class ArcJudge:
     def at(self, **changed) -> ArcJudge:
         """Return the same with some attributes changed."""
         return replace(self, **changed)
-
-
-def spacing_s(arcs: Arcs) -> np.ndarray:
-    """Return the time for which each vertex of the arcs stands: half the way to its neighbours, shape (vertices,) [s]."""
-    step = np.diff(arcs.time_s)
-    # between two arcs lies no time of either
-    step[arcs.start[1:-1] - 1] = 0.0
-    spacing = np.zeros(len(arcs.time_s))
-    spacing[1:] = step
-    spacing[:-1] += step
-    return spacing / 2.0

@@ -44,12 +44,21 @@ def longest_interval_s(arcs: Arcs, height_m: float, wavelength_m: float, level_r
     ndarray, shape (arcs,)
         [s]
     """
-    return wavelength_m / (4.0 * arcs.greatest(pattern_rate(arcs, height_m, level_rate)))
+    return wavelength_m / (4.0 * arcs.greatest(pattern_rate(arcs.rate, arcs.sine, height_m, level_rate)))
 
 
-def pattern_rate(arcs: Arcs, height_m: float, level_rate: float) -> np.ndarray:
-    """Return how fast h sin e changes at most at each vertex [m/s], whichever way the surface moves."""
-    return height_m * np.abs(arcs.rate) + abs(level_rate) * arcs.sine
+def pattern_rate(rate: np.ndarray, sine: np.ndarray, height_m: float, level_rate: float) -> np.ndarray:
+    """Return how fast h sin e changes at most at each vertex [m/s], whichever way the surface moves.
+
+    Parameters
+    ----------
+    rate, sine : ndarray, shape (vertices,)
+        d(sin e)/dt [1/s] and sin e.
+    height_m : float
+    level_rate : float
+        Greatest speed of the surface, either way [m/s].
+    """
+    return height_m * np.abs(rate) + abs(level_rate) * sine
 
 
 def greatest_height_m(arcs: Arcs, interval_s: float, wavelength_m: float, level_rate: float = 0.0) -> float:

@@ -49,11 +49,18 @@ class Placed(NamedTuple):
         Index of the angle at or below the vertex; the next one encloses it.
     part : ndarray
         How far between them it lies, 0 to 1 in sin e.
+    spacing_s : ndarray
+        Time for which it stands: half the way to its neighbours on the arc [s].
     """
 
     bin: np.ndarray
     below: np.ndarray
     part: np.ndarray
+    spacing_s: np.ndarray
+
+    def some(self, vertices: np.ndarray) -> Placed:
+        """Return the same of some vertices, chosen by index or by a mask."""
+        return Placed(*(values[vertices] for values in self))
 
     def both(self, grid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return the values of a grid (angles, bins) at the angles below and above each vertex."""
@@ -90,7 +97,19 @@ def place(arcs: Arcs, elevation_deg: np.ndarray, bins: int) -> Placed:
     below = np.clip(np.searchsorted(sines, arcs.sine, side="right") - 1, 0, len(sines) - 2)
     column = np.minimum((arcs.azimuth_deg * np.float32(bins / 360.0)).astype(np.int64), bins - 1)
     part = (arcs.sine - sines.take(below)) / np.diff(sines).take(below)
-    return Placed(column, below, np.clip(part, np.float32(0.0), np.float32(1.0)))
+    np.clip(part, np.float32(0.0), np.float32(1.0), out=part)
+    return Placed(column, below, part, spacing_s(arcs))
+
+
+def spacing_s(arcs: Arcs) -> np.ndarray:
+    """Return the time for which each vertex of the arcs stands: half the way to its neighbours, shape (vertices,) [s]."""
+    step = np.diff(arcs.time_s) / 2.0
+    # between two arcs lies no time of either
+    step[arcs.start[1:-1] - 1] = 0.0
+    spacing = np.zeros(len(arcs.time_s))
+    spacing[1:] = step
+    spacing[:-1] += step
+    return spacing
 
 
 def usable_vertices(placed: Placed, good: np.ndarray) -> np.ndarray:
@@ -147,28 +166,27 @@ def longest_pieces(arcs: Arcs, is_usable: np.ndarray) -> Pieces:
     return made
 
 
-def over_pieces(how: np.ufunc, values: np.ndarray, pieces: Pieces, chosen: np.ndarray) -> np.ndarray:
-    """Reduce values of the vertices over some pieces.
+def vertices_of(pieces: Pieces, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """List the vertices of some pieces.
 
     Parameters
     ----------
-    how : ufunc
-        Such as ``np.add`` or ``np.maximum``.
-    values : ndarray, shape (..., vertices)
     pieces : Pieces
     chosen : ndarray of int, shape (chosen,)
-        Arcs that have a piece, rising.
+        Arcs that have a piece.
 
     Returns
     -------
-    ndarray, shape (..., chosen)
+    index : ndarray of int
+        Their vertices, piece after piece.
+    start : ndarray of int, shape (chosen,)
+        Where each piece begins in `index`; fit for ``ufunc.reduceat``.
     """
-    first, last = pieces.first[chosen], pieces.last[chosen]
-    # from each first to each last vertex, and what lies between two pieces, which is not wanted
-    ends = np.minimum(np.stack([first, last + 1], axis=-1).ravel(), values.shape[-1])
-    if len(ends) and ends[-1] == values.shape[-1]:
-        ends = ends[:-1]
-    return how.reduceat(values, ends, axis=-1)[..., ::2]
+    first = pieces.first[chosen]
+    length = pieces.last[chosen] - first + 1
+    end = np.cumsum(length)
+    start = end - length
+    return np.repeat(first - start, length) + np.arange(end[-1] if len(end) else 0), start
 
 
 def longest_gap_s(middle_s: np.ndarray, start_s: float, end_s: float, first_s: float,

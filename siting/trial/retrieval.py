@@ -34,7 +34,8 @@ class Found(NamedTuple):
     separation_m: float
 
 
-def strongest_height(sine: np.ndarray, amplitude: np.ndarray, nominal_m: float, wavelength_m: float) -> Found:
+def strongest_height(sine: np.ndarray, amplitude: np.ndarray, nominal_m: float, wavelength_m: float,
+                     moved_m: np.ndarray | None = None) -> Found:
     """Find the height whose oscillation is the strongest.
 
     Parameters
@@ -44,19 +45,35 @@ def strongest_height(sine: np.ndarray, amplitude: np.ndarray, nominal_m: float, 
     nominal_m : float
         Height around which is searched, from `LOW_PART` to `HIGH_PART` of it [m].
     wavelength_m : float
+    moved_m : ndarray, shape (samples,), optional
+        How much higher the antenna stood over the moving surface at each sample than at the moment whose height is
+        wanted, as far as it is known [m].
 
     Returns
     -------
     Found
+
+    Notes
+    -----
+    The pattern's phase is 4π/λ (h + moved) sin e = 4π/λ · h · sin e (1 + moved/h), so a moving surface is corrected
+    by looking for h over the stretched sine; as h is not known before, twice.
     """
     width = float(np.ptp(sine)) if len(sine) else 0.0
     if len(sine) < LEAST_SAMPLES or width <= 0:
         return Found(np.nan, np.nan, np.inf)
+    limits = LOW_PART * nominal_m, HIGH_PART * nominal_m
+    if moved_m is None:
+        return _peak(sine, amplitude, limits, wavelength_m, width)
+    near = _peak(sine * (1.0 + moved_m / nominal_m), amplitude, limits, wavelength_m, width)
+    return _peak(sine * (1.0 + moved_m / near.height_m), amplitude, limits, wavelength_m, width)
+
+
+def _peak(sine, amplitude, limits_m, wavelength_m, width):
     rest = detrended(sine, amplitude)
-    nominal = 2.0 * nominal_m / wavelength_m
+    low, high = (2.0 * limit / wavelength_m for limit in limits_m)
     # frequencies below one oscillation went with the parabola
-    low = max(LOW_PART * nominal, 1.0 / width)
-    cycles = np.arange(low, max(HIGH_PART * nominal, low + 4.0 * COARSE / width), COARSE / width)
+    low = max(low, 1.0 / width)
+    cycles = np.arange(low, max(high, low + 4.0 * COARSE / width), COARSE / width)
     coarse = peak_of(cycles, power(sine, rest, cycles))
     around = np.arange(-COARSE, COARSE + FINE / 2.0, FINE) / width + float(coarse.cycles)
     fine = peak_of(around, power(sine, rest, around))
@@ -64,23 +81,19 @@ def strongest_height(sine: np.ndarray, amplitude: np.ndarray, nominal_m: float, 
                  float(separation_m(width, wavelength_m)))
 
 
-def tide_shift_m(series: Series, tide: Tide, weight: np.ndarray) -> float:
-    """Return by how much the moving surface shifts the height, against that of the arc's middle.
+def moved_m(series: Series, tide: Tide) -> np.ndarray:
+    """Return how the height over a tidal surface changes during an arc, at the rate of its middle [m].
 
     Parameters
     ----------
     series : Series
     tide : Tide
         Only its rate at the arc's middle is used, as neighbouring arcs would give it.
-    weight : ndarray, shape (samples,)
-        How strong the oscillation is expected to be.
 
     Returns
     -------
-    float
-        Slope of ḣ (t - t₀) sin e against sin e, weighted [m], where ḣ is the rate of the height over the surface.
+    ndarray, shape (samples,)
+        0 at the arc's middle; falls while the water rises.
     """
     middle = (series.time_s[0] + series.time_s[-1]) / 2.0
-    moved = -tide.rate(middle) * (series.time_s - middle) * series.sine
-    lever = series.sine - np.sum(weight * series.sine) / np.sum(weight)
-    return float(np.sum(weight * lever * moved) / np.sum(weight * lever**2))
+    return -tide.rate(middle) * (series.time_s - middle)

@@ -150,3 +150,31 @@ class Outside(NamedTuple):
 
     def rings(self, reach_m):
         return _square(reach_m), [self.shape.rings(reach_m)[0]]
+
+
+class Cells(NamedTuple):
+    """Cells of a grid, north up, for coasts of any form; too low to hide anything, and without an outline.
+
+    Attributes
+    ----------
+    inside : ndarray of bool, shape (rows, columns)
+        The first row is the southernmost.
+    west_m, south_m : float
+        Corner of the grid [m].
+    cell_m : float
+        Side of a cell [m]. What lies beyond the grid is taken from its nearest cell.
+    """
+
+    inside: np.ndarray
+    west_m: float
+    south_m: float
+    cell_m: float
+
+    def contains(self, east, north):
+        column = np.clip(((east - self.west_m) / self.cell_m).astype(int), 0, self.inside.shape[1] - 1)
+        row = np.clip(((north - self.south_m) / self.cell_m).astype(int), 0, self.inside.shape[0] - 1)
+        return self.inside[row, column]
+
+    def interval(self, east, north, toward_east, toward_north):
+        shape = np.broadcast_shapes(np.shape(east), np.shape(toward_east))
+        return np.full(shape, np.inf), np.full(shape, -np.inf)

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 
 from .field import Worth
-from .shapes import Disc, HalfPlane, Outside, Rectangle
+from .shapes import Cells, Disc, HalfPlane, Outside, Rectangle
 
 LEAST_DEPTH_M = 0.3
 """Surfaces less than this below the antenna are left out: the antenna's own mount [m]."""
@@ -48,7 +48,7 @@ class Piece(NamedTuple):
     Attributes
     ----------
     name : str
-    shape : HalfPlane, Rectangle, Disc or Outside
+    shape : HalfPlane, Rectangle, Disc, Outside or Cells
     top_m : float
         Its height over the zero level [m].
     material : Material
@@ -57,7 +57,7 @@ class Piece(NamedTuple):
     """
 
     name: str
-    shape: HalfPlane | Rectangle | Disc | Outside
+    shape: HalfPlane | Rectangle | Disc | Outside | Cells
     top_m: float
     material: Material = CONCRETE
     share: float = 1.0
@@ -142,8 +142,8 @@ class Standing(NamedTuple):
 
         return worth
 
-    def surfaces(self, level_m: float) -> list[Piece | None]:
+    def surfaces(self, level_m: float) -> list:
         """List the surfaces that can reflect to the antenna at a level; None is the water."""
-        above = [piece for piece in self.pieces
-                 if level_m + AT_M < piece.top_m < self.antenna_m - LEAST_DEPTH_M]
-        return [None, *above]
+        highest = self.antenna_m - LEAST_DEPTH_M
+        water = [None] if level_m < highest else []
+        return [*water, *(piece for piece in self.pieces if level_m + AT_M < piece.top_m < highest)]

@@ -7,14 +7,14 @@ import numpy as np
 
 from ..assess import Assessment
 from ..precision.worth import Over, SkyWorth
-from .costs import AVOID, BEFORE, BUSY, HEIGHT, INTERVAL, WAVES, Cost
+from .costs import AVOID, BEFORE, BUSY, DRY, HEIGHT, INTERVAL, WAVES, Cost
 from .hiding import HIDDEN
 from .limits import TARGET, nothing_words, roughness_words
 from .score import SUITABLE, Score
 from .skywording import seconds
 from .twosurfaces import rivals, rivals_words
 from .windows import height_for
-from .wording import azimuth_ranges, cut, degrees, where_words
+from .wording import cut, degrees, where_words
 
 MOST_WINDOWS = 4
 """Windows that are listed; the widest ranges first named."""
@@ -38,7 +38,7 @@ def advice(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Score, mi
     Returns
     -------
     str
-        Such as “use 5 to 20° between 60 and 120°; 2.3 cm every 3 h from 46 arcs a day; log every 5 s (12 s at most)”.
+        Such as “2.3 cm every 3 h from 46 arcs a day; log every 5 s (at most 12 s); use 5 to 20° between 60 and 120°”.
     """
     a = over.assessment
     parts = []
@@ -48,18 +48,17 @@ def advice(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Score, mi
     mend = [one for one in costs if one.can_be_mended
             and (result.verdict != SUITABLE or one.part >= TOLD_FROM)]
     parts += [mend_words(over, worth, one) for one in mend[:1]]
-    windows = windows_words(a)
-    parts.append(f"use {windows}" if windows else f"usable nowhere: {nothing_words(over, worth)}")
     if worth.has_arcs:
-        parts.append(precision_words(over, worth))
-        parts.append(logging_words(over, worth))
-        shift = tide_words(over, worth)
-        if shift:
-            parts.insert(len(parts) - 1, shift)
-    elif windows:
-        parts.append(nothing_words(over, worth))
+        parts += [precision_words(over, worth), logging_words(over, worth), tide_words(over, worth)]
     if rivals(a):
         parts.append(rivals_words(a))
+    windows = windows_words(a)
+    if not worth.has_arcs and not mend:
+        parts.append(f"{'no arc counts' if windows else 'usable nowhere'}: {nothing_words(over, worth)}")
+    elif not windows:
+        parts.append("usable nowhere as it is")
+    # what may be cut stands last
+    parts.append(f"use {windows}" if windows else "")
     return cut("; ".join(part for part in parts if part))
 
 
@@ -76,7 +75,9 @@ def mend_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
     if cost.kind == BUSY:
         return f"wait for {cost.name or 'the area to avoid'} to be free ({100 * (1 - cost.share):.0f} % of the time)"
     if cost.kind == HIDDEN:
-        return f"raise it or move it past what hides: {cost.name.removeprefix('hidden by ')}"
+        return f"raise it or move it {towards}past {cost.name.removeprefix('hidden by ')}"
+    if cost.kind == DRY:
+        return "move it to where the water stays at the lowest level"
     if cost.kind == INTERVAL:
         return f"log faster: {seconds(_fastest_s(over))} s resolves every arc"
     if cost.kind == HEIGHT:
@@ -124,11 +125,11 @@ def precision_words(over: Over, worth: SkyWorth) -> str:
 
 
 def logging_words(over: Over, worth: SkyWorth) -> str:
-    """Say how often to log, such as “log every 5 s (at most 12 s to resolve)”."""
+    """Say how often to log, such as “log every 5 s (at most 12 s)”: the latter resolves, the former has a margin."""
     shortest = over.look.receiver.interval_s
-    most = f"at most {seconds(worth.int_max_s)} s to resolve"
+    most = f"at most {seconds(worth.int_max_s)} s"
     if worth.int_rec_s is None:
-        return f"no usual interval resolves with a margin ({most})"
+        return f"no usual interval resolves it with a margin ({most})"
     text = f"log every {worth.int_rec_s:g} s ({most})"
     return text if worth.int_rec_s >= shortest else f"{text}, the receiver's shortest is {seconds(shortest)} s"
 
@@ -138,7 +139,7 @@ def tide_words(over: Over, worth: SkyWorth) -> str:
     shift = max(worth.shift_m)
     if over.look.demand.is_phase or 100.0 * shift <= over.look.demand.precision:
         return ""
-    return f"only with tide-rate correction (it shifts single arcs by up to {shift:.2f} m)"
+    return f"only with tide-rate correction (the tide shifts single arcs by up to {shift:.2f} m)"
 
 
 def windows_words(assessment: Assessment) -> str:
@@ -163,20 +164,18 @@ def windows_words(assessment: Assessment) -> str:
         groups = joined_windows(low, high, slack)
         if len(groups) <= MOST_WINDOWS:
             break
-    width = a.settings.bin_width_deg
-    shown = sorted(groups, key=lambda one: -len(one[0]))[:MOST_WINDOWS]
+    number, width = len(counts), a.settings.bin_width_deg
+    shown = sorted(groups, key=lambda one: -one[1])[:MOST_WINDOWS]
     texts = []
-    for bins, bottom, top in (one for one in groups if any(one is other for other in shown)):
-        chosen = np.zeros(len(counts), bool)
-        chosen[bins] = True
-        (start, end), = azimuth_ranges(chosen, width)
-        where = "all around" if (start, end) == (0.0, 360.0) else f"between {degrees(start)} and {degrees(end)}°"
+    for first, count, bottom, top in (one for one in groups if one in shown):
+        start, end = degrees(first * width), degrees((first + count - 1) % number * width + width)
+        where = "all around" if count == number else f"between {start} and {end}°"
         texts.append(f"{degrees(bottom)} to {degrees(top)}° {where}")
     more = len(groups) - len(texts)
     return ", ".join(texts) + (f" and {more} narrower" if more else "")
 
 
-def joined_windows(low, high, slack: float) -> list[tuple[np.ndarray, float, float]]:
+def joined_windows(low, high, slack: float) -> list[tuple[int, int, float, float]]:
     """Join neighbouring bins whose windows differ by little.
 
     Parameters
@@ -188,34 +187,36 @@ def joined_windows(low, high, slack: float) -> list[tuple[np.ndarray, float, flo
 
     Returns
     -------
-    list of (bins, low, high)
-        Indices of the bins, over north where they join there, and the angles that all of them have.
+    list of (first, count, low, high)
+        First bin and number of bins, over north where they join there, and the angles that all of them have.
 
     Examples
     --------
-    >>> low, high = np.array([5.0, 5.0, np.nan, 5.0]), np.array([20.0, 19.0, np.nan, 20.0])
-    >>> [(bins.tolist(), a, b) for bins, a, b in joined_windows(low, high, 1.0)]
-    [([3, 0, 1], 5.0, 19.0)]
+    >>> joined_windows(np.array([5.0, 5.0, np.nan, 5.0]), np.array([20.0, 19.0, np.nan, 20.0]), 1.0)
+    [(3, 3, 5.0, 19.0)]
     """
     number = len(low)
-    # begin behind a bin that does not count, or where windows change most, so that no range begins within another
-    outside = np.flatnonzero(np.isnan(low))
     change = np.abs(low - np.roll(low, 1)) + np.abs(high - np.roll(high, 1))
-    begin = int(outside[0]) if len(outside) else int(np.argmax(change))
-    order = (np.arange(number) + begin) % number
+    edges = np.flatnonzero(~(change == 0))
+    if not len(edges):
+        return [(0, number, float(low[0]), float(high[0]))]
+    # begin behind a bin that does not count, or where windows change most, so that no range begins within another
+    outside = np.isnan(low)
+    begin = int(np.flatnonzero(outside)[0]) if outside.any() else int(np.argmax(change))
+    edges = (np.sort((edges - begin) % number) + begin) % number
+    count = np.diff(np.append((edges - begin) % number, number))
     groups: list = []
     is_open = False
-    for index, bottom, top in zip(order.tolist(), low[order].tolist(), high[order].tolist()):
+    for first, bins, bottom, top in zip(edges.tolist(), count.tolist(), low[edges].tolist(), high[edges].tolist()):
         if bottom != bottom:
             is_open = False
             continue
         if is_open:
-            bins, (least, most), (lowest, highest) = groups[-1]
+            start, before, (least, most), (lowest, highest) = groups[-1]
             lows, highs = (min(least, bottom), max(most, bottom)), (min(lowest, top), max(highest, top))
             if lows[1] - lows[0] <= slack and highs[1] - highs[0] <= slack and lows[1] < highs[0]:
-                bins.append(index)
-                groups[-1] = (bins, lows, highs)
+                groups[-1] = (start, before + bins, lows, highs)
                 continue
-        groups.append(([index], (bottom, bottom), (top, top)))
+        groups.append((first, bins, (bottom, bottom), (top, top)))
         is_open = True
-    return [(np.array(bins), lows[1], highs[0]) for bins, lows, highs in groups]
+    return [(first, bins, lows[1], highs[0]) for first, bins, lows, highs in groups]

@@ -11,18 +11,20 @@ from typing import NamedTuple
 import numpy as np
 
 from ..assess import SHARE_ROUNDING
+from ..precision.values import spread_unseen
 from ..precision.worth import Over, SkyWorth
 from ..sky.arcs import some_arcs
-from ..sky.usable import Placed
 from .hiding import HIDDEN, SHADOW, SKYLINE
 from .reasons import LAND_KINDS, Spoil, where_it_lies
 from .windows import longest_windows
 
-AVOID, BUSY, BEFORE, BEHIND, UNKNOWN = "avoid", "busy", "before", "behind", "unknown"
-INTERVAL, HEIGHT, WAVES = "interval", "height", "waves"
-MENDABLE = (AVOID, BUSY, BEFORE, HIDDEN, INTERVAL, HEIGHT, WAVES)
+AVOID, BUSY, BEFORE, BEHIND, DRY, UNKNOWN = "avoid", "busy", "before", "behind", "dry", "unknown"
+INTERVAL, HEIGHT, WAVES, GAPS = "interval", "height", "waves", "gaps"
+MENDABLE = (AVOID, BUSY, BEFORE, DRY, HIDDEN, INTERVAL, HEIGHT, WAVES)
 LEAST_PART = 0.03
 """Part of the information from which a cause is told; a convention."""
+MOST_PART = 0.5
+"""Part of the information from which a cause stands before the gaps that it leaves; a convention."""
 LOOKED_AT = 3
 """Causes on the ground that are looked at exactly, those that open most windows first."""
 NOTABLE_LOSS_DB = 0.5
@@ -79,9 +81,13 @@ def costs_of(over: Over, worth: SkyWorth, spoiled: Spoil) -> list[Cost]:
         Those that can be mended first, each sort by what it costs, the most first; without what hardly costs.
     """
     found = [*_of_the_ground(over, worth.information, spoiled), *_of_walls(over, worth.information, spoiled),
-             *_of_logging(over, worth.information), *_of_ships(over, worth.information, spoiled)]
+             *_of_logging(over, worth.information), *_of_ships(over, worth.information), *_of_gaps(over, worth)]
     found = [one for one in found if one.part >= LEAST_PART]
-    return sorted(found, key=lambda one: (not one.can_be_mended, -one.gain))
+    found.sort(key=lambda one: (not one.can_be_mended, -one.gain))
+    # gaps are often what another cause leaves: that one is told first where it costs most of all
+    if any(one.part >= MOST_PART for one in found if one.kind != GAPS):
+        found.sort(key=lambda one: one.kind == GAPS)
+    return found
 
 
 def _cost(kind, name, without, information, near=np.nan, far=np.nan, bins=None) -> Cost:
@@ -119,7 +125,10 @@ def _of_the_ground(over, information, spoiled) -> list[Cost]:
             some.append((kind not in MENDABLE, -proxy, kind, name, share, good, opened, ring))
     some.sort(key=lambda one: one[:2])
     found = []
-    for _order, _proxy, kind, name, share, good, opened, ring in some[:LOOKED_AT]:
+    for cannot, _proxy, kind, name, share, good, opened, ring in some[:LOOKED_AT]:
+        if cannot and any(one.part >= LEAST_PART for one in found):
+            # what cannot be mended stands behind what can: nobody will be told
+            break
         near, far = where_it_lies(ring, spoiled.touched, a.kernels.grid.edges_m)
         here = opened & (far > 0)
         ends = (float(np.median(near[here])), float(np.median(far[here]))) if here.any() else (np.nan, np.nan)
@@ -177,7 +186,7 @@ def _of_logging(over, information) -> list[Cost]:
     return found
 
 
-def _of_ships(over, information, spoiled) -> list[Cost]:
+def _of_ships(over, information) -> list[Cost]:
     """Ask what areas cost that are spoiled part of the time."""
     a = over.assessment
     if a.busy is None or not a.busy.any():
@@ -194,6 +203,20 @@ def _of_ships(over, information, spoiled) -> list[Cost]:
         found.append(_cost(BUSY, name, float(np.sum(changed.information[within])), information, bins=bins)
                      ._replace(share=share))
     return found
+
+
+def _of_gaps(over, worth) -> list[Cost]:
+    """Ask what it costs that arcs leave gaps: the same arcs evenly through the day would do better."""
+    demand, one = over.look.demand, over.assessment.candidate
+    if not worth.has_arcs or worth.gap_h <= demand.cadence_h:
+        return []
+    unseen = spread_unseen(one.low_m, one.high_m, demand.is_phase)
+    hours = 24.0 * over.look.sky.days
+    even = worth.information * min(demand.cadence_h / hours, 1.0) + 1.0 / unseen**2
+    part = 1.0 - 1.0 / (worth.precision**2 * even)
+    if part <= 0:
+        return []
+    return [Cost(GAPS, "", part, worth.information * part / (1.0 - part))]
 
 
 def information_with(over: Over, information: float, good: np.ndarray, share: np.ndarray) -> float:
@@ -221,7 +244,6 @@ def information_with(over: Over, information: float, good: np.ndarray, share: np
     if not crosses.any():
         return information
     some, vertices = some_arcs(arcs, crosses)
-    placed = Placed(*(part[vertices] for part in over.placed))
-    new = over.judge.judge(some, placed, good, over.look.pattern(a, share=share), a.busy)
+    new = over.judge.judge(some, over.placed.some(vertices), good, over.look.pattern(a, share=share), a.busy)
     old = np.sum(over.errors.information[crosses & over.errors.within(0.0, over.end_s)])
     return information - float(old) + over.total(new)

@@ -7,12 +7,12 @@ from typing import Sequence
 import numpy as np
 
 from ..precision.worth import Over, SkyWorth
-from .costs import AVOID, BEFORE, BEHIND, BUSY, HEIGHT, INTERVAL, WAVES, Cost
-from .hiding import blocked_words
+from .costs import AVOID, BEFORE, BEHIND, BUSY, DRY, GAPS, HEIGHT, INTERVAL, UNKNOWN, WAVES, Cost
+from .hiding import HIDDEN, blocked_words
 from .reasons import Spoil
 from .score import Criterion, Score
 from .skywording import empty_words, seconds
-from .wording import cut, degrees, metres, where_words
+from .wording import cut, degrees, level_words, metres, where_words
 
 TARGET = {True: "the water", False: "the surface to be measured"}
 """What is measured, in words, by whether it is water."""
@@ -64,14 +64,36 @@ def cost_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
         return f"height: {a.least_height_m:.1f} m makes too few oscillations; that"
     if cost.kind == WAVES:
         return f"{roughness_words(a)}"
+    if cost.kind == GAPS:
+        return gap_words(over, worth)
+    if cost.kind == HIDDEN:
+        return hider_words(cost)
     place = where_words(cost.name, cost.near_m, cost.far_m)
+    if cost.kind == DRY:
+        return f"{place}{level_words(float(a.candidate.levels_m.min()), len(a.candidate.levels_m))}"
     if cost.kind == BEFORE:
         return f"{place} before {TARGET[a.surface.is_water]}"
     if cost.kind == BEHIND:
         return f"{place}, with no water beyond," if a.surface.is_water else place
-    if cost.kind in (AVOID, "unknown", "hidden"):
+    if cost.kind in (AVOID, UNKNOWN):
         return place
     return blocked_words(a, cost.kind, cost.bins)
+
+
+def hider_words(cost: Cost) -> str:
+    """Say what hides what, such as “pier or quay 10 m out, which hides what lies 19 to 30 m out,”."""
+    name = cost.name.removeprefix("hidden by ")
+    if not math.isfinite(cost.near_m):
+        return name
+    return f"{name}, which hides what lies {metres(cost.near_m)} to {metres(cost.far_m)} m out,"
+
+
+def gap_words(over: Over, worth: SkyWorth) -> str:
+    """Say how long no arc comes, such as “6.1 h without an arc (a value every 3 h is wanted)”."""
+    least = "at least " if worth.gap_is_least else ""
+    empty = empty_words(over.assessment, worth)
+    return (f"{least}{worth.gap_h:.1f} h without an arc (a value every {over.look.demand.cadence_h:g} h is wanted)"
+            + (f", for {empty}," if empty else ""))
 
 
 def roughness_words(assessment) -> str:

@@ -16,8 +16,8 @@ EXPLAINED = 0.8
 """Part of a loss that causes within the bin must explain; else those beside it are looked at too."""
 
 
-LAND_KINDS = ("class", "land", "dry")
-"""Kinds of causes that are ground instead of the target."""
+LAND_KINDS = ("class", "land")
+"""Kinds of causes that are ground instead of the target at any level."""
 
 
 LEAST_TARGET = 0.5
@@ -70,7 +70,7 @@ class Spoil(NamedTuple):
     parts : list of Part
         What each cause takes of each footprint, ground before the target apart from ground elsewhere.
     in_reach : ndarray of bool, shape (bins,)
-        Directions in which the target lies within the reach of the footprints.
+        Directions in which the target lies within the reach of the footprints, at one level at least.
     touched : ndarray of bool, shape (n_rings, bins)
         Rings under footprints that fail.
     """
@@ -113,7 +113,8 @@ def spoil(assessment: Assessment) -> Spoil:
     causes = a.surface.causes(a.candidate.zero_level_m + level_m) + hidden_causes(a, level)
     walls: list[Blocked] = blocked(a, level, bad)
     target = a.spots(level).target
-    in_reach = target.max(axis=0).reshape(bins, -1).max(axis=1) > LEAST_TARGET
+    in_reach = np.max([a.spots(one).target.max(axis=0) for one in range(len(a.candidate.levels_m))],
+                      axis=0).reshape(bins, -1).max(axis=1) > LEAST_TARGET
     if not causes:
         return Spoil([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)), walls, (),
                      in_reach)

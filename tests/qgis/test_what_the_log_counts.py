@@ -21,7 +21,7 @@ def bed(path, cell, half_m=2000.0):
     number = int(2 * half_m / cell)
     cells = np.full((number, number), -8.0, np.float32)
     cells[:, :number // 2] = 0.5
-    return raster(path, cells, cell=cell)
+    return raster(path, cells, 500_000.0 - half_m, MIDDLE_Y + half_m, cell)
 
 
 @pytest.mark.parametrize("algorithm, more", [

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.ground.surface import SurfaceLayers
-from stillwater.siting.precision.arcerrors import AIR_PART, USUAL_WIDTH, spacing_s
+from stillwater.siting.precision.arcerrors import AIR_PART, USUAL_WIDTH
 from stillwater.siting.precision.bending import bending_part
 from stillwater.siting.precision.demand import Demand
 from stillwater.siting.precision.values import errors_by_time, kept_error, spread_unseen
@@ -12,6 +12,7 @@ from stillwater.siting.reflection.roughness import coherent_loss_db, wave_rms_m
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sight import refraction
 from stillwater.siting.sky.clock import DAY_S
+from stillwater.siting.sky.usable import spacing_s
 
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 21))

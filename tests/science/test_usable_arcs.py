@@ -11,9 +11,9 @@ from stillwater.siting.sky.usable import (
     GAP_MARGIN_S,
     longest_gap_s,
     longest_pieces,
-    over_pieces,
     place,
     usable_vertices,
+    vertices_of,
 )
 
 L1 = wavelength_m("GPS L1")
@@ -114,18 +114,15 @@ def test_values_are_interpolated_between_the_angles_in_sin_e():
     assert place(arc, ANGLES, 72).between(grid[:, 0]) == pytest.approx(arc.sine, abs=1e-6)
 
 
-def test_sums_over_pieces_are_those_of_plain_slices(arcs):
+def test_vertices_of_pieces_are_those_of_plain_slices(arcs):
     rng = np.random.default_rng(5)
     pieces = longest_pieces(arcs, rng.random(len(arcs.sine)) > 0.1)
     chosen = np.flatnonzero(pieces.width > 0)
-    values = rng.random(len(arcs.sine))
-    assert len(chosen) > 100
-    expected = [values[a:b + 1] for a, b in zip(pieces.first[chosen], pieces.last[chosen])]
-    assert over_pieces(np.add, values, pieces, chosen) == pytest.approx([one.sum() for one in expected])
-    assert over_pieces(np.maximum, values, pieces, chosen) == pytest.approx([one.max() for one in expected])
-    # the very last vertex is in where the last piece ends there
-    every = longest_pieces(arcs, np.ones(len(arcs.sine), bool))
-    assert over_pieces(np.add, np.ones(len(arcs.sine)), every, np.arange(len(arcs.satellite))).sum() == len(arcs.sine)
+    index, start = vertices_of(pieces, chosen)
+    expected = [np.arange(a, b + 1) for a, b in zip(pieces.first[chosen], pieces.last[chosen])]
+    assert len(chosen) > 100 and index.tolist() == np.concatenate(expected).tolist()
+    assert np.add.reduceat(arcs.sine[index], start) == pytest.approx([arcs.sine[one].sum() for one in expected], rel=1e-5)
+    assert [len(part) for part in vertices_of(pieces, np.zeros(0, int))] == [0, 0]
 
 
 @pytest.mark.parametrize("middles, gap, is_least", [
