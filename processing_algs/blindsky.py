@@ -14,6 +14,7 @@ from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, SITE, Column, fields_of
 from .geometries import multipolygons, unwrapped
 from .inputs import wkt_of
+from .numbers import finite
 from .skysites import listed, over_sites, reach_m, set_up, tell_without_arcs
 
 COLUMNS = [SITE, AZIMUTH, Column("el_from", "number", "Empty from [°]"), Column("el_to", "number", "Empty to [°]")]
@@ -50,9 +51,9 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
             "A polygon for each site, azimuth bin and empty range of elevation angles."))
 
     def compute(self, parameters, context, feedback):
-        low, high, least = (self.parameterAsDouble(parameters, name, context)
+        low, high, least = (finite(self, parameters, name, context)
                             for name in ("MIN_ELEVATION", "MAX_ELEVATION", "MIN_RANGE"))
-        bins = bin_count(self.parameterAsDouble(parameters, "AZIMUTH_STEP", context))
+        bins = bin_count(finite(self, parameters, "AZIMUTH_STEP", context))
         if high > low and least > high - low:
             raise InputError(f"MIN_RANGE is {least:g}°, but only {high - low:g}° are looked at (MIN_ELEVATION "
                              f"{low:g}°, MAX_ELEVATION {high:g}°), so every range would be left out. Make it smaller.")

@@ -22,6 +22,7 @@ from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
 from .geometries import multipolygons, unwrapped
 from .inputs import open_raster, read_candidates, tell_problems, wkt_of
+from .numbers import finite
 
 COLUMNS = [
     SITE, Column("signal", "text", "Signal"), AZIMUTH,
@@ -63,8 +64,10 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
     def compute(self, parameters, context, feedback):
         signal = self.parameterAsEnumString(parameters, "SIGNAL", context)
         wavelength = wavelength_m(signal)
-        angles = parse_angles(self.parameterAsString(parameters, "ELEVATIONS", context))
-        azimuths = azimuth_list(*(self.parameterAsDouble(parameters, name, context)
+        angles, note = parse_angles(self.parameterAsString(parameters, "ELEVATIONS", context))
+        if note:
+            feedback.pushWarning(note)
+        azimuths = azimuth_list(*(finite(self, parameters, name, context)
                                   for name in ("AZIMUTH_FROM", "AZIMUTH_TO", "AZIMUTH_STEP")))
         source, candidates, _features, _points = read_candidates(self, parameters, context, feedback, False)
         resolve(candidates, wkt_of(source.sourceCrs()),
@@ -112,41 +115,56 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
             output.add(fields, shape, [one.name, signal, float(azimuths[azimuth]), *sizes[angle]])
 
 
-def parse_angles(text: str) -> np.ndarray:
+def parse_angles(text: str) -> tuple[np.ndarray, str]:
     """Read elevation angles from a text.
+
+    Semicolons and blanks part numbers, and so do commas, unless a comma stands within a number where something else
+    parts: ``7,5; 10`` is 7.5 and 10. A lone ``7,5`` may be either, so what was understood is told.
 
     Parameters
     ----------
     text : str
-        Numbers with commas, semicolons or spaces between.
 
     Returns
     -------
-    ndarray
+    angles : ndarray
         In the order given, each once [°].
+    note : str
+        What was understood, where a comma could have been read otherwise; else empty.
 
     Raises
     ------
     InputError
         If there is none, one is no number, or one is not above 0 and at most 90.
     """
+    words = [word.strip(",") for word in re.split(r"[;\s]+", (text or "").strip())]
+    words = [word for word in words if word]
+    is_parted = len(words) > 1
+    parts: list[str] = []
+    is_doubtful = False
+    for word in words:
+        within = word.count(",")
+        is_doubtful |= within == 1
+        parts += [word.replace(",", ".")] if within == 1 and is_parted else word.split(",")
     angles = []
-    for part in re.split(r"[,;\s]+", (text or "").strip()):
-        if not part:
-            continue
+    for part in (one for one in parts if one):
         try:
             value = float(part)
         except ValueError:
             raise InputError(
-                f"ELEVATIONS “{text}”: “{part}” is no number. Write angles with commas between, "
-                "such as 6, 10, 15, 22.") from None
+                f"ELEVATIONS “{text}”: “{part}” is no number. Write angles with semicolons or blanks between, "
+                "such as 6; 10; 15; 22.") from None
         if not 0 < value <= 90:
             raise InputError(f"ELEVATIONS “{text}”: {part} is not above 0 and at most 90°.")
         if value not in angles:
             angles.append(value)
     if not angles:
-        raise InputError("ELEVATIONS is empty. Write angles with commas between, such as 6, 10, 15, 22.")
-    return np.array(angles)
+        raise InputError("ELEVATIONS is empty. Write angles with semicolons or blanks between, such as 6; 10; 15; 22.")
+    note = ""
+    if is_doubtful:
+        note = (f"ELEVATIONS “{text}” is understood as {', '.join(f'{one:g}°' for one in angles)}. Write a decimal "
+                "point, or semicolons between, if something else is meant.")
+    return np.array(angles), note
 
 
 def azimuth_list(first: float, end: float, step: float) -> np.ndarray:

@@ -16,6 +16,7 @@ from .base import StillwaterAlgorithm
 from .fields import AZIMUTH, SITE, Column, fields_of
 from .geometries import multipolygons, unwrapped
 from .inputs import open_raster, read_candidates, tell_problems, wkt_of
+from .numbers import finite
 from .skysites import NAMES_TOLD
 from .terrainrun import find_buried, read_terrain
 
@@ -58,7 +59,7 @@ class HorizonAlgorithm(StillwaterAlgorithm):
             return self._compute(parameters, context, feedback)
 
     def _compute(self, parameters, context, feedback):
-        bins = bin_count(self.parameterAsDouble(parameters, "AZIMUTH_STEP", context))
+        bins = bin_count(finite(self, parameters, "AZIMUTH_STEP", context))
         centre = (np.arange(bins) + 0.5) * 360.0 / bins
         source, candidates, _features, _points = read_candidates(self, parameters, context, feedback, False)
         reference = self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context)

@@ -22,6 +22,8 @@ from .base import StillwaterAlgorithm
 from .fields import SITE, Column, fields_of, with_input_fields
 from .geometries import lines
 from .inputs import tell_problems, wkt_of
+from .lookrun import read_asked
+from .ranklog import tell_own_errors
 from .rankparameters import rank_parameters, read_criteria
 from .searcharea import read_heights, read_radius, read_search_areas, search_parameters
 from .skyrun import POSITIONS_PART
@@ -35,6 +37,8 @@ COLUMNS = [
     Column("move_deg", "number", "Direction from where it was [°]"),
     Column("score_old", "number", "Score where it was (0 to 100)"),
     Column("score_new", "number", "Score here (0 to 100)"),
+    Column("cm_old", "number", "Precision where it was [cm; soil moisture: °]"),
+    Column("cm_new", "number", "Precision here [cm; soil moisture: °]"),
     Column("verdict", "text", "Verdict here"), Column("limit_by", "text", "Limited here by"),
     Column("advice", "text", "Advice"), Column("gain", "text", "What is gained"),
     Column("h_least_m", "number", "Least suitable height where it was [m]"),
@@ -55,10 +59,10 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
     GROUP = "Decision"
     SUMMARY = (
         "Searches, for each site, positions within a radius or inside a polygon, and antenna heights between two "
-        "limits, for the best score: the score of “Rank candidate sites”, with the same parameters. It looks coarse "
-        "to fine, in true metres, to half a metre and 0.05 m in height. Where scores are equal, the place with more "
-        "quality over all directions goes first, then the smaller move, then the lower antenna. A site is left where "
-        f"it is unless the score rises by at least {LEAST_GAIN:g}, or the new place has the clearance that the old one "
+        "limits, for the best predicted precision: the score of “Rank candidate sites”, with the same parameters. It "
+        "looks coarse to fine, in true metres, to half a metre and 0.05 m in height. Where scores are equal, the place "
+        "with more quality over all directions goes first, then the smaller move, then the lower antenna. A site is "
+        f"left where it is unless the score rises by at least {LEAST_GAIN:g}, or the new place has the clearance that the old one "
         "lacks. No antenna is moved into the surface water, below the ground, or to where a layer tells nothing; a "
         "site that stands in the water already, on a pile or a pier that no layer shows, may stay. h_least_m is the "
         "least height between the limits that is suitable at the site itself, near_ok_m the distance to the nearest "
@@ -81,6 +85,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         heights_of = read_heights(self, parameters, context)
         areas = read_search_areas(self, parameters, context, feedback)
         criteria = read_criteria(self, parameters, context)
+        asked = read_asked(self, parameters, context, feedback)
         rooms: dict[int, Room] = {}
 
         def scouts(candidates, settle):
@@ -95,7 +100,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
 
         crs = wkt_of(self.parameterAsSource(parameters, "INPUT", context).sourceCrs())
         run = set_up(self, parameters, context, feedback, scouts)
-        world = world_of(self, parameters, context, feedback, run, criteria)
+        world = world_of(self, parameters, context, feedback, run, criteria, asked)
         sinks = self._open(parameters, context, feedback, run)
 
         def share(start, end):
@@ -114,8 +119,9 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         new = self._confirm(run, world, old, found, feedback)
         if all(row.result is None for row in old) and not new:
             tell_problems(run.candidates, feedback)
-        self._write(run, sinks, old, new, found)
-        self._tell(run, old, new, feedback)
+        tell_own_errors(run.candidates, feedback)
+        self._write(run, sinks, old, new, found, asked.demand.unit)
+        self._tell(run, old, new, feedback, asked.demand.unit)
         return {name: output.dest_id for name, (output, _fields, _kept) in sinks.items()}
 
     def _open(self, parameters, context, feedback, run):
@@ -166,7 +172,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         feedback.pushWarning(f"No place was found to judge around {len(empty)} of {len(run.candidates)} sites ({why}): "
                              f"{listed([run.candidates[i].name for i in empty])}.")
 
-    def _write(self, run, sinks, old, new, found):
+    def _write(self, run, sinks, old, new, found, unit):
         output, fields, kept = sinks["OUTPUT"]
         edges = world_edges(wkt_of(run.source.sourceCrs()))
         for index, one in enumerate(run.candidates):
@@ -179,26 +185,30 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
                     geometry = QgsGeometry.fromPointXY(QgsPointXY(moved.x, moved.y))
                     azimuth = float(np.degrees(np.arctan2(place.east_m, place.north_m)) % 360.0)
             was, here = (r.result.score if r.result is not None else None for r in (old[index], row))
-            gain = gain_words(old[index], row, run.settings.bin_width_deg, moved is not None) if index in found else ""
+            before, after = (r.result.precision if r.result is not None else None for r in (old[index], row))
+            gain = gain_words(old[index], row, run.settings.bin_width_deg, moved is not None,
+                              unit) if index in found else ""
             told = found.get(index)
             own = [run.features[index].attribute(i) for i in kept]
             output.add(fields, geometry, [
-                *own, one.name, height, move, azimuth, was, here, row.verdict, row.limit_by, row.advice, gain,
+                *own, one.name, height, move, azimuth, was, here, before, after, row.verdict, row.limit_by, row.advice, gain,
                 told.least_m if told else None, told.nearest_m if told else None])
             if azimuth is not None and "OUTPUT_MOVES" in sinks:
                 line, = lines(np.array([one.x, moved.x]), np.array([one.y, moved.y]), np.array([0, 2]), True, edges)
                 sinks["OUTPUT_MOVES"][0].add(sinks["OUTPUT_MOVES"][1], line, [one.name, move, was, here])
 
     @staticmethod
-    def _tell(run, old, new, feedback):
+    def _tell(run, old, new, feedback, unit):
         feedback.pushInfo(f"{len(new)} of {len(run.candidates)} sites are better elsewhere or at another height.")
         raised = [(row.result.score - (old[i].result.score if old[i].result else 0.0), i) for i, (_c, _p, row)
                   in new.items()]
         if raised:
             rise, index = max(raised)
             _one, place, row = new[index]
-            feedback.pushInfo(f"The most: “{run.candidates[index].name}”, score {row.result.score - rise:.0f} → "
-                              f"{row.result.score:.0f}, {place.move_m:.1f} m away, antenna at {place.height_m:g} m.")
+            before = f"{old[index].result.precision:.2g} → " if old[index].result else ""
+            feedback.pushInfo(f"The most: “{run.candidates[index].name}”, {before}{row.result.precision:.2g}{unit}, "
+                              f"score {row.result.score - rise:.0f} → {row.result.score:.0f}, {place.move_m:.1f} m "
+                              f"away, antenna at {place.height_m:g} m.")
         bad = [one.name for i, one in enumerate(run.candidates) if i not in new and old[i].result is None]
         if bad:
             feedback.pushWarning(f"{len(bad)} of {len(run.candidates)} sites cannot be assessed and no better place "

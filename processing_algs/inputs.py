@@ -25,6 +25,7 @@ from ..siting.errors import AllUnfitError, Cancelled, InputError
 from ..siting.ground.polygons import PolygonLayer
 from ..siting.ground.rasters import Raster
 from .geometries import rings_of
+from .numbers import checked
 from .owncriteria import own_values, read_own_rows
 
 
@@ -62,6 +63,7 @@ class Numbers:
             self._property = parameters[number]
             self._context = algorithm.createExpressionContext(parameters, context, source)
             self._default = algorithm.parameterDefinition(number).defaultValue()
+        checked(number, float(self._default))
         self._index = field_index(algorithm, parameters, field, context, source) if field else -1
 
     @property

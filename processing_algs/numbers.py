@@ -46,7 +46,7 @@ def checked(name: str, value: float, low: float | None = None, high: float | Non
     if not math.isfinite(value):
         raise InputError(f"{name} is {value}; give a finite number.")
     if low is not None and value < low or high is not None and value > high:
-        if low is None or high is None:
-            raise InputError(f"{name} is {value:g}; it must be {f'at least {low:g}' if high is None else f'at most {high:g}'}.")
-        raise InputError(f"{name} is {value:g}; it must be from {low:g} to {high:g}.")
+        least, most = f"at least {low:g}" if low is not None else "", f"at most {high:g}" if high is not None else ""
+        asked = " and ".join(part for part in (least, most) if part)
+        raise InputError(f"{name} is {value:g}; it must be {asked}.")
     return value

@@ -305,8 +305,8 @@ def receiver():
         number("SNR_STEP", "Step in which the signal strength is recorded [dB]", 0.1,
                "0.1 or finer in good formats, 1 or more where values are rounded.", None, None, True),
         described(QgsProcessingParameterFile("ANTENNA_PATTERN", "Antenna pattern", optional=True),
-                  "Gain by elevation angle from -90 to 90°: a CSV file with the columns elevation, rhcp_db, lhcp_db, or "
-                  "one of a pair of .msi files whose names differ in rhcp and lhcp. Without it a common geodetic "
+                  "Gain by elevation angle from -90 to 90°: a CSV file with the columns elevation, rhcp_db, lhcp_db, "
+                  "or one of a pair of .msi files whose names differ in rhcp and lhcp. Without it a common geodetic "
                   "antenna with choke rings serves.", True),
     ]
 

@@ -42,7 +42,7 @@ def tell_ties(rows, run, feedback) -> None:
 
 
 def parting_figure(rows) -> str:
-    """Name the figure in which candidates of one rank differ most, relative to its size; an empty text where in none."""
+    """Name the figure in which candidates of one rank differ most, for its size; an empty text where in none."""
     best = (0.0, "")
     for name, of in PARTING:
         values = np.array([np.nan if of(row) is None else of(row) for row in rows], float)
@@ -93,5 +93,5 @@ def tell_own_errors(candidates, feedback) -> None:
     for one in own:
         QgsMessageLog.logMessage(f"{one.name}: {one.trace}", "Stillwater", Qgis.MessageLevel.Critical)
     if own:
-        feedback.pushWarning(f"{len(own)} candidate(s) met an error of Stillwater's own; the traceback stands in the log "
-                             "panel under “Stillwater”. Please report it. All others were assessed.")
+        feedback.pushWarning(f"{len(own)} candidate(s) met an error of Stillwater's own; the traceback stands in the "
+                             "log panel under “Stillwater”. Please report it. All others were assessed.")

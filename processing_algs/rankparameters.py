@@ -3,11 +3,11 @@ from __future__ import annotations
 
 from qgis.core import NULL
 
-from ..siting.errors import InputError
 from ..siting.ranking import own_key
 from ..siting.trust import Doubt
 from ..siting.verdict.score import Criterion
 from . import parameters as define
+from .numbers import finite, finite_or
 from .owncriteria import read_own_rows
 from .surfacerun import parameter_definitions
 
@@ -63,7 +63,7 @@ def read_doubt(algorithm, parameters, context, candidates: int, feedback) -> Dou
         why = f"TRIALS is empty, and there are {candidates} candidates"
     else:
         trials, why = algorithm.parameterAsInt(parameters, "TRIALS", context), "as TRIALS says"
-    height, level, shore, weight = (algorithm.parameterAsDouble(parameters, name, context)
+    height, level, shore, weight = (finite(algorithm, parameters, name, context, 0.0)
                                     for name in ("HEIGHT_SD", "LEVEL_SD", "SHORE_SD", "WEIGHT_SD"))
     doubt = Doubt(height, level, shore, weight, trials, algorithm.parameterAsInt(parameters, "SEED", context))
     if trials:
@@ -89,7 +89,4 @@ def read_criteria(algorithm, parameters, context) -> list[Criterion]:
 
 def read_clearance(algorithm, parameters, context, purpose: str) -> float:
     """Read the least height over the highest level [m]; without one, what is usual for the purpose."""
-    value = parameters.get("MIN_CLEARANCE")
-    if value is None or value == NULL:
-        return LEAST_CLEARANCE_M.get(purpose, 0.0)
-    return algorithm.parameterAsDouble(parameters, "MIN_CLEARANCE", context)
+    return finite_or(LEAST_CLEARANCE_M.get(purpose, 0.0), algorithm, parameters, "MIN_CLEARANCE", context, 0.0)

@@ -18,6 +18,7 @@ from ..siting.verdict.windows import oscillations
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, with_input_fields
+from .numbers import finite
 from .skysites import listed, over_sites, set_up, tell_without_arcs
 
 HEIGHTS = ((30.0, "h_30s_m"), (15.0, "h_15s_m"), (5.0, "h_5s_m"), (1.0, "h_1s_m"))
@@ -61,7 +62,7 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
     def compute(self, parameters, context, feedback):
         purpose = self.parameterAsEnumString(parameters, "PURPOSE", context)
         wavelength = wavelength_m(self.parameterAsEnumString(parameters, "SIGNAL", context))
-        interval = self.parameterAsDouble(parameters, "INTERVAL", context)
+        interval = finite(self, parameters, "INTERVAL", context, 0.001, 3600.0)
         run = set_up(self, parameters, context, feedback, purpose not in WATER_PURPOSES, with_levels=True)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:

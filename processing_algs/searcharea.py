@@ -12,6 +12,7 @@ from ..siting.improve.search import Heights
 from . import parameters as define
 from .geometries import rings_of
 from .inputs import source_of, wkt_of
+from .numbers import finite, is_given
 
 RADIUS_M = 50.0
 """Greatest move without RADIUS and SEARCH_AREA [m]."""
@@ -109,5 +110,4 @@ def read_search_areas(algorithm, parameters, context, feedback) -> SearchAreas |
 
 
 def _number(algorithm, parameters, context, name) -> float | None:
-    value = parameters.get(name)
-    return None if value is None or value in ("", NULL) else algorithm.parameterAsDouble(parameters, name, context)
+    return finite(algorithm, parameters, name, context) if is_given(parameters, name) else None

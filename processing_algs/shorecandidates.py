@@ -23,6 +23,7 @@ from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, fields_of
 from .inputs import open_raster, source_of, wkt_of
+from .numbers import finite
 from .shorelines import LINE_SIDES, is_polygons, pulse_of, read_shore
 from .shorerules import access_m, is_given, kept_out
 
@@ -86,8 +87,8 @@ class ShoreCandidatesAlgorithm(StillwaterAlgorithm):
             "Points with the direction they face."))
 
     def compute(self, parameters, context, feedback):
-        spacing = self.parameterAsDouble(parameters, "SPACING", context)
-        offset = self.parameterAsDouble(parameters, "OFFSET", context)
+        spacing = finite(self, parameters, "SPACING", context)
+        offset = finite(self, parameters, "OFFSET", context)
         corners = self.parameterAsBool(parameters, "CORNERS", context)
         if not spacing > 0:
             raise InputError(f"SPACING is {spacing:g} m; it must be above 0.")
@@ -178,7 +179,7 @@ class ShoreCandidatesAlgorithm(StillwaterAlgorithm):
         if is_given(parameters, "ACCESS"):
             access[keep] = access_m(self, parameters, context, feedback, plane, lon[keep], lat[keep])
             if is_given(parameters, "MAX_ACCESS"):
-                bad = keep & (access > self.parameterAsDouble(parameters, "MAX_ACCESS", context))
+                bad = keep & (access > finite(self, parameters, "MAX_ACCESS", context))
                 count["farther than MAX_ACCESS from ACCESS"], keep = int(np.count_nonzero(bad)), keep & ~bad
         feedback.setProgress(80)
         dem = open_raster(self, parameters, "DEM", context)
@@ -190,7 +191,7 @@ class ShoreCandidatesAlgorithm(StillwaterAlgorithm):
             slope = np.full(len(lon), np.nan)
             slope[keep] = slopes_deg(dem, lon[keep], lat[keep], stop)
             unknown = int(np.count_nonzero(keep & np.isnan(slope)))
-            bad = keep & (slope > self.parameterAsDouble(parameters, "MAX_SLOPE", context))
+            bad = keep & (slope > finite(self, parameters, "MAX_SLOPE", context))
             count["steeper than MAX_SLOPE"], keep = int(np.count_nonzero(bad)), keep & ~bad
             if unknown:
                 feedback.pushWarning(f"DEM “{dem.name}”: the slope at {unknown} candidates is not known, because cells "

@@ -15,6 +15,7 @@ from ..siting.shore.segments import Segments
 from ..siting.shore.sides import SURE, lower_side
 from .geometries import rings_of
 from .inputs import open_raster, source_of, wkt_of
+from .numbers import finite
 
 LINE_SIDES = ["left", "right", "lower ground"]
 TOLD = 10
@@ -84,7 +85,7 @@ def read_shore(algorithm, parameters, context, feedback, side: str) -> Shore:
     if polygons:
         chains = [Chain(piece.xy, np.full(len(piece.xy) - 1, piece.feature), True) for piece in pieces]
     else:
-        chains = _join(algorithm.parameterAsDouble(parameters, "SNAP", context), _without_twins(pieces, name, feedback),
+        chains = _join(finite(algorithm, parameters, "SNAP", context), _without_twins(pieces, name, feedback),
                        side, plane, name, feedback)
     _refuse_crossings(chains, plane, name, pulse_of(feedback))
     if side == "lower ground":

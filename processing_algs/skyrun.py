@@ -10,6 +10,7 @@ from ..siting.sky.nominal import NominalOrbits
 from ..siting.sky.orbits import wanted_systems
 from ..siting.sky.sky import Sky
 from ..siting.verdict.windows import elevation_angles
+from .numbers import finite
 
 POSITIONS_PART = 10.0
 """Part of the progress bar that the satellites' positions take [%]."""
@@ -33,7 +34,7 @@ def read_sky(algorithm, parameters, context, feedback, margin_s: float = 0.0) ->
     InputError
     Cancelled
     """
-    low, high = (algorithm.parameterAsDouble(parameters, name, context)
+    low, high = (finite(algorithm, parameters, name, context)
                  for name in ("MIN_ELEVATION", "MAX_ELEVATION"))
     elevation_angles(low, high, max(high - low, 1.0))
     path = algorithm.parameterAsFile(parameters, "ORBITS", context)
@@ -49,14 +50,19 @@ def read_sky(algorithm, parameters, context, feedback, margin_s: float = 0.0) ->
     sky = Sky(orbits, start, days, low, high, margin_s,
               lambda part, name: feedback.setProgress(POSITIONS_PART * part), feedback.isCanceled)
     until = iso_text(start + days * DAY_S)
-    feedback.pushInfo(f"{len(orbits.names)} satellites of {', '.join(systems)} from {iso_text(start)} to {until}: "
-                      f"{orbits.source}.")
+    feedback.pushInfo(f"{satellites_words(orbits)} from {iso_text(start)} to {until}: {orbits.source}.")
     for note in orbits.notes:
         feedback.pushWarning(note)
     if orbits.is_nominal:
         feedback.pushInfo("With nominal orbits the geometry of the arcs is right and clock times are indicative. "
                           "Give real orbits in ORBITS to plan by the clock.")
     return sky
+
+
+def satellites_words(orbits) -> str:
+    """Say how many satellites there are, such as “51 satellites (GPS 27, GLONASS 24)”."""
+    each = ", ".join(f"{system} {orbits.systems.count(system)}" for system in dict.fromkeys(orbits.systems))
+    return f"{len(orbits.names)} satellites ({each})"
 
 
 def start_s(algorithm, parameters, context) -> float:

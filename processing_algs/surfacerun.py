@@ -24,6 +24,7 @@ from ..siting.signals import SPEED_OF_LIGHT_M_S, wavelength_m
 from ..siting.verdict.windows import bin_count, elevation_angles
 from . import parameters as define
 from .inputs import field_index, open_raster, read_candidates, read_polygons, source_of, tell_problems, wkt_of
+from .numbers import finite
 from .terrainrun import find_buried, read_terrain
 
 FAINT_DB = -15.0
@@ -97,7 +98,7 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
         If the run would be meaningless.
     """
     def real(name):
-        return algorithm.parameterAsDouble(parameters, name, context)
+        return finite(algorithm, parameters, name, context)
 
     def text(name):
         return algorithm.parameterAsEnumString(parameters, name, context)

@@ -13,6 +13,7 @@ from ..siting.ground.checks import check_dem_unit
 from ..siting.sight.barriers import Barriers
 from ..siting.sight.terrain import Terrain
 from .inputs import field_index, open_raster, read_polygons, source_of
+from .numbers import finite
 from .skysites import listed
 
 
@@ -39,7 +40,7 @@ def read_terrain(algorithm, parameters, context, feedback, candidates: Sequence[
         If a layer is unfit: another unit than metres, no data around any candidate, a barrier without a height.
     Cancelled
     """
-    reach = algorithm.parameterAsDouble(parameters, "MAX_DISTANCE", context)
+    reach = finite(algorithm, parameters, "MAX_DISTANCE", context)
     if not (math.isfinite(reach) and reach > 0):
         raise InputError(f"MAX_DISTANCE is {reach:g} m; it must be above 0.")
     models = {name: open_raster(algorithm, parameters, name, context) for name in ("DEM", "DEM_FAR")}

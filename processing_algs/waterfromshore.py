@@ -19,6 +19,7 @@ from .base import StillwaterAlgorithm
 from .fields import Column, fields_of
 from .geometries import lines, multipolygons, rings_of, unwrapped
 from .inputs import wkt_of
+from .numbers import finite
 from .shorelines import LINE_SIDES, TOLD, place_text, pulse_of, read_shore
 
 COLUMNS = [Column("kind", "text", "Rim: open (ends at REACH) or ring (closed by shore)"),
@@ -64,7 +65,7 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
             "A polygon for each piece of water."))
 
     def compute(self, parameters, context, feedback):
-        reach = self.parameterAsDouble(parameters, "REACH", context)
+        reach = finite(self, parameters, "REACH", context)
         if not 0 < reach <= MAX_REACH_M:
             raise InputError(f"REACH is {reach:g} m; it must be above 0 and at most {MAX_REACH_M:g} m.")
         pulse = pulse_of(feedback)
@@ -72,7 +73,7 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
                            self.parameterAsEnumString(parameters, "SIDE", context))
         feedback.setProgress(20)
         pulse()
-        net, zone = _zone(shore.chains, reach, self.parameterAsDouble(parameters, "SNAP", context), feedback)
+        net, zone = _zone(shore.chains, reach, finite(self, parameters, "SNAP", context), feedback)
         feedback.setProgress(50)
         pulse()
         faces = _faces(net, zone)

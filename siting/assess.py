@@ -113,7 +113,7 @@ class Assessment:
         usable = self.usable_seen.copy()
         angle = np.array(self.settings.elevation_deg)
         if self.planes is not None:
-            usable[~self.planes.is_lit] = 0.0
+            usable[~self.planes.is_lit | self.planes.is_beyond] = 0.0
         if self.sight is None:
             return usable
         self.is_clear = self.sight.clear(angle)
@@ -164,11 +164,11 @@ class Assessment:
         """
         if what in self._shares:
             return self._shares[what]
+        levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
         if what == "target" and self.spots(0).usable is self.spots(0).target:
             # nothing is to be avoided: the same spots need no second sum
-            return self.usable
-        levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
-        if self._footprints is not None:
+            result = self.usable_seen
+        elif self._footprints is not None:
             layers = np.stack([getattr(self.spots(i), what) for i in range(levels)])[:, None]
             result = self._footprints.share_of(layers)
         elif not self.varies_with_level:
@@ -187,6 +187,9 @@ class Assessment:
                 result = np.where(self.is_clear, result, np.float32(1.0))
         if what == "hidden" and self.planes is not None:
             result = np.where(self.planes.is_lit, result, np.float32(1.0))
+        if what != "usable" and self.planes is not None:
+            # nobody looked at what reflects there
+            result = np.where(self.planes.is_beyond, np.float32(what == "unknown"), result)
         self._shares[what] = result
         return result
 

@@ -22,6 +22,8 @@ MOST_CELLS = 2_000_000
 up to antennas of 20 m at 5°."""
 COLLINEAR = 1e-9
 """Part of the product of the variances below which cells lie on one line."""
+ONE_ROW = 1e-6
+"""Variance below which cells lie in one row or column [cells²]; with one of n cells in another it is about 1/n."""
 
 
 class GroundCells(NamedTuple):
@@ -263,7 +265,7 @@ def _solve(moments, turn):
         xx, xy, yy = moments[3] / n - x * x, moments[4] / n - x * y, moments[5] / n - y * y
         xz, yz, zz = moments[7] / n - x * z, moments[8] / n - y * z, moments[9] / n - z * z
         det = xx * yy - xy**2
-        is_plane = (n > LEAST_CELLS - 0.5) & (det > COLLINEAR * xx * yy)
+        is_plane = (n > LEAST_CELLS - 0.5) & (det > COLLINEAR * xx * yy) & (np.minimum(xx, yy) > ONE_ROW)
         per_column = (yy * xz - xy * yz) / det
         per_row = (xx * yz - xy * xz) / det
         rest = zz - per_column * xz - per_row * yz

@@ -30,7 +30,7 @@ class GroundPlanes(NamedTuple):
     Attributes
     ----------
     planes : Planes
-        From the last fit; NaN where there is none (too few cells, no data, out of reach).
+        From the last fit; NaN where there is none (too few cells, no data, out of reach, beyond `REACH`).
     zones : TiltedZone
         The footprints: moved where a plane was found that reflects, those of level ground elsewhere.
     is_moved : ndarray of bool
@@ -38,12 +38,16 @@ class GroundPlanes(NamedTuple):
     is_lit : ndarray of bool
         False where the plane found is turned away from the satellite or passes above the antenna: nothing is
         reflected there. True where nothing is known.
+    is_beyond : ndarray of bool
+        Whether the ground rises towards the satellite so far that the footprint would move beyond `REACH`: what lies
+        there is not looked at, and `zones` holds that of level ground.
     """
 
     planes: Planes
     zones: TiltedZone
     is_moved: np.ndarray
     is_lit: np.ndarray
+    is_beyond: np.ndarray
 
     @property
     def tilt_deg(self) -> np.ndarray:
@@ -209,7 +213,7 @@ def ground_planes(heights_m, elevation_deg, bins: int, wavelength_m: float,
     What counts is the antenna's height over the *plane*, extrapolated to the site's foot, not over the ground at
     the foot: heights_m + zero_level_m - plane at the foot. A footprint stays where level ground has it when no
     plane is found, when the plane is turned away (e' <= 0) or passes above the antenna, and when it would move
-    beyond `REACH` times the farthest footprint of level ground.
+    beyond `REACH` times the farthest footprint of level ground; there no plane is told.
     """
     heights = np.asarray(heights_m, dtype=float)[:, None, None]
     elevation = np.asarray(elevation_deg, dtype=float)[:, None]
@@ -228,6 +232,7 @@ def ground_planes(heights_m, elevation_deg, bins: int, wavelength_m: float,
     moved, is_lit = on(first)
     with np.errstate(invalid="ignore"):
         is_moved = is_lit & (moved.far_m <= REACH * reach)
+    is_out = is_lit & ~is_moved
     is_lit |= ~first.is_found
     zones = moved.where(is_moved, level)
     planes = fit.fit(zones)
@@ -236,5 +241,8 @@ def ground_planes(heights_m, elevation_deg, bins: int, wavelength_m: float,
         wide = PlaneFit(cells_within(float(zones.far_m.max()))).fit(zones.at(is_beyond))
         for near_part, wide_part in zip(planes, wide):
             near_part[is_beyond] = wide_part
+    # the plane of other ground than that which reflects tells nothing
+    for part in (planes.slope_east, planes.slope_north, planes.foot_m, planes.rough_m):
+        part[is_out] = np.nan
     _zone, is_still_lit = on(planes)
-    return GroundPlanes(planes, zones, is_moved, np.where(planes.is_found, is_still_lit, is_lit))
+    return GroundPlanes(planes, zones, is_moved, np.where(planes.is_found, is_still_lit, is_lit), is_out)

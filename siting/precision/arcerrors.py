@@ -161,7 +161,9 @@ class ArcJudge:
         where = (sums.middle - (pieces.mean_sine[chosen] - width / 2.0)) / width
         noise, other2 = self._errors(sums, noise_m, cycles, separation, where, width)
         rate = pattern_rate(arcs.rate[vertices], sine, self.greatest_height_m, self.level_rate)
-        longest = self.wavelength_m / (4.0 * np.maximum.reduceat(rate, start)) if len(chosen) else np.zeros(0)
+        # at the very top of a pass nothing changes, and any interval will do
+        fastest = np.maximum(np.maximum.reduceat(rate, start), 1e-12) if len(chosen) else np.ones(0)
+        longest = self.wavelength_m / (4.0 * fastest)
         is_long = cycles >= self.min_cycles
         if self.max_res_m is not None:
             is_long &= separation <= self.max_res_m

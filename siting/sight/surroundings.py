@@ -71,6 +71,11 @@ class Surroundings(NamedTuple):
     is_barrier: np.ndarray | None = None
 
     @property
+    def cell_m(self) -> float:
+        """Width of the cells that the rings were laid for [m] (see `surrounding_grid`)."""
+        return float(self.grid.edges_m[0]) / OWN_CELL
+
+    @property
     def drop_m(self) -> np.ndarray:
         """By how much the Earth's curvature lowers each ring [m], shape (n_rings, 1)."""
         return (self.grid.radius_m**2 / (2.0 * EARTH_M))[:, None].astype(np.float32)

@@ -14,14 +14,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..fresnel import Ellipse
 from ..ground.polargrid import PolarGrid, widest_half_width_rad
-from .surroundings import EARTH_M, Surroundings
 from .refraction import refraction_deg
+from .strips import NOTHING, AroundNorth, Shadow, Strips, Unlit
+from .surroundings import EARTH_M, Surroundings
 
-LINES = 5
-"""Lines parallel to a bin's azimuth that cross a footprint where it is widest."""
-STEPS = 96
-"""Steps along such a line over all footprints of a bin."""
 STANDS_OUT_M = 0.5
 """How far the DEM must rise above its usual water surface to be something else than water [m]."""
 FLAT_M = 0.1
@@ -70,6 +68,7 @@ class Sight:
         self.surroundings, self.grid, self.antenna_z_m, self.ends_m = surroundings, grid, antenna_z_m, ends_m
         self.rises_with_level, self.noise_m, self.skyline = rises_with_level, noise_m, skyline
         self._horizon: dict = {}
+        self._highest: np.ndarray | None = None
         if surroundings is None:
             return
         self._ring = np.clip(np.searchsorted(surroundings.grid.edges_m, grid.radius_m, side="right") - 1, 0,
@@ -201,193 +200,67 @@ class Sight:
         if self.surroundings is None or not wanted.any():
             return None
         rise = level_z_m - zero_z_m if self.rises_with_level else 0.0
-        bins = np.flatnonzero(wanted.any(axis=0) & self._may_be_unlit(zones, elevation_deg, level_z_m, rise))
-        if not len(bins):
+        may = wanted & self._may_be_unlit(zones, elevation_deg, level_z_m, rise)
+        if not may.any():
             return None
-        strips, far = self._strips(zones, bins, level_z_m, rise), self._far(bins)
-        shadows = [strips.unlit(angle, float(one), np.flatnonzero(wanted[angle, bins]), far)
-                   for angle, one in enumerate(elevation_deg)]
-        return Unlit(bins, strips, shadows) if any(one is not None for one in shadows) else None
+        surroundings = self.surroundings
+        farthest, end, cell = float(zones.far_m.max()), float(surroundings.grid.edges_m[-1]), surroundings.cell_m
+        layer = AroundNorth(surroundings.grid, np.maximum(self._top + np.float32(rise), NOTHING))
+        highest = float(self._top.max()) + rise - level_z_m
+        shadows: list = []
+        for angle, one in enumerate(elevation_deg.tolist()):
+            bins, shadow = np.flatnonzero(may[angle]), None
+            if len(bins):
+                zone = Ellipse(*(part[angle] for part in zones))
+                slope = np.tan(np.radians(one))
+                # nothing stands so high that it throws a shadow from farther off
+                reach = min(end, float(zone.far_m) + max(highest, 0.0) / slope)
+                strips = Strips(zone, one, farthest, reach, cell)
+                top = layer.along(layer.places(strips.radius, strips.azimuth), bins)
+                top[:, strips.radius < surroundings.grid.edges_m[0]] = NOTHING
+                spot = top[:, :len(strips.spots)]
+                spot = (np.where(spot > 0.5 * NOTHING, spot, np.float32(level_z_m)) if self.rises_with_level
+                        else np.maximum(spot, np.float32(level_z_m)))
+                some, lost = strips.lost(top, spot, self.noise_m, self._behind(bins, strips.slope))
+                shadow = Shadow(strips, bins[some], lost) if len(some) else None
+            shadows.append(shadow)
+        found = [one.bins for one in shadows if one is not None]
+        return Unlit(self.grid, np.unique(np.concatenate(found)), shadows) if found else None
 
-    def _far(self, bins):
-        """Return height over the antenna and distance of what forms the skyline beyond the surroundings, for bins."""
+    def _behind(self, bins, slope):
+        """Return what forms the skyline beyond the surroundings, taken down to the site along a slope [m]."""
         if self.skyline is None:
             return None
+        height, dist = self._far(bins)
+        return (height - dist * slope).astype(np.float32)
+
+    def _far(self, bins):
+        """Return height and distance of what forms the skyline beyond the surroundings [m]; -inf where nothing does."""
         angle, dist = self.skyline.el_deg[bins], self.skyline.dist_m[bins]
         beyond = np.isfinite(angle) & (dist > self.surroundings.grid.edges_m[-1])
         height = np.where(beyond, np.tan(np.radians(np.where(beyond, angle, 0.0))) * dist, -np.inf)
         return height + self.antenna_z_m, np.where(beyond, dist, 1.0)
 
     def _may_be_unlit(self, zones, elevation_deg, level_z_m, rise):
-        """Tell in which bins anything stands so high that it may throw a shadow on a footprint."""
+        """Tell at which angles and in which bins anything stands so high that it may throw a shadow on a footprint."""
         grid, per_bin = self.surroundings.grid, self.grid.rays_per_bin
-        radius = grid.radius_m[:, None].astype(np.float32)
-        beyond = radius >= np.float32(max(float(zones.near_m.min()), 0.0))
-        # as if it stood as near to the farthest footprint as it can
-        slack = np.maximum(radius - np.float32(zones.far_m.max()), 0.0) * np.float32(
-            np.tan(np.radians(float(np.min(elevation_deg)))))
-        stands = (self._top + np.float32(rise) - slack > level_z_m + 1e-3) & beyond
-        rays = stands.any(axis=0)
-        half = int(np.ceil(self._half_width_rays(zones)))
-        reach = np.concatenate([rays[-half:], rays, rays[:half]]) if half else rays
-        total = np.concatenate([[0], np.cumsum(reach)])
-        first = np.arange(grid.bins) * per_bin
-        found = total[first + per_bin + 2 * half] - total[first] > 0
+        if self._highest is None:
+            self._highest = self._top.reshape(len(self._top), grid.bins, per_bin).max(axis=-1)
+        near, far = (np.asarray(part, np.float32)[:, None] for part in (zones.near_m, zones.far_m))
+        slope = np.tan(np.radians(np.asarray(elevation_deg))).astype(np.float32)[:, None]
+        radius = grid.radius_m.astype(np.float32)
+        # as if it stood as near to the far end of the footprint as it can; nothing nearer than its near end counts
+        need = np.float32(level_z_m - rise + 1e-3) + np.maximum(radius - far, 0.0) * slope
+        need = np.where(grid.edges_m[1:] >= near, need, np.float32(np.inf))
+        found = (self._highest > need[..., None]).any(axis=1)
+        half = np.ceil(np.minimum(widest_half_width_rad(zones), np.pi) / (2.0 * np.pi) * grid.bins).astype(int)
+        result = np.empty_like(found)
+        for angle, reach in enumerate(half.tolist()):
+            total = np.cumsum(np.concatenate([np.zeros(1, int), np.tile(found[angle], 3)]))
+            first = np.arange(grid.bins) + grid.bins
+            reach = min(reach, grid.bins // 2)
+            result[angle] = total[first + reach + 1] > total[first - reach]
         if self.skyline is not None:
-            found |= np.isfinite(self.skyline.el_deg) & (self.skyline.dist_m > grid.edges_m[-1])
-        return found
-
-    def _half_width_rays(self, zones):
-        half = min(float(np.max(widest_half_width_rad(zones))), np.pi)
-        return min(half / (2.0 * np.pi) * self.grid.rays, self.grid.rays / 2 - 1)
-
-    def _strips(self, zones, bins, level_z_m, rise):
-        """Lay lines parallel to the azimuth of each bin over its footprints and beyond."""
-        widest = float(zones.semi_minor_m.max())
-        near, far = max(float(zones.near_m.min()), -widest), float(zones.far_m.max())
-        end = float(self.surroundings.grid.edges_m[-1])
-        step = (far - near) / STEPS
-        along = [near]
-        while along[-1] < end:
-            along.append(along[-1] + (step if along[-1] < far else max(step, 0.02 * along[-1])))
-        along = np.array(along)
-        across = (np.arange(2 * LINES + 1) - LINES) / LINES * widest
-        u, v = np.meshgrid(along, across, indexing="ij")
-        return Strips(self, bins, u, v, zones, level_z_m, rise)
-
-
-class Strips:
-    """Lines parallel to the azimuths of some bins, as rows u (away from the site) × columns v (to the right)."""
-
-    def __init__(self, sight: Sight, bins, u, v, zones, level_z_m, rise_m):
-        self.u, self.v, self.zones, self.bins = u, v, zones, bins
-        self._sight = sight
-        radius, azimuth = np.hypot(u, v), np.arctan2(v, u)
-        self.top = np.maximum(self._gather(sight.surroundings.grid, sight._top + np.float32(rise_m), radius, azimuth),
-                              np.float32(-1e6))
-        inside = radius >= sight.surroundings.grid.edges_m[0]
-        self.top = np.where(inside, self.top, np.float32(-1e6))
-        self.spot = np.maximum(self.top, np.float32(level_z_m)) if not sight.rises_with_level else np.where(
-            self.top > -1e5, self.top, np.float32(level_z_m))
-        self._radius, self._azimuth = radius, azimuth
-
-    def _gather(self, grid, layer, radius, azimuth):
-        """Look a polar layer up for all bins, shape (bins, u, v)."""
-        ring = np.clip(np.searchsorted(grid.edges_m, radius, side="right") - 1, 0, len(layer) - 1)
-        turn = azimuth / (2.0 * np.pi) * grid.rays - grid.phase[ring] + 0.5
-        centre = (self.bins[:, None, None] + 0.5) * grid.rays_per_bin
-        ray = np.floor(centre + turn).astype(np.int64) % grid.rays
-        return layer[np.broadcast_to(ring, ray.shape), ray]
-
-    def on_strips(self, spots: np.ndarray) -> np.ndarray:
-        """Look up what spots of the surface's grid are worth, shape (bins, u, v)."""
-        return self._gather(self._sight.grid, spots, self._radius, self._azimuth)
-
-    def unlit(self, angle: int, elevation_deg: float, bins: np.ndarray, far) -> "Shadow | None":
-        """Find what is not lit within the footprint of an angle.
-
-        Parameters
-        ----------
-        angle : int
-        elevation_deg : float
-        bins : ndarray of int
-            Indices into the bins of the strips.
-        far : (height, distance) or None
-            What forms the skyline beyond the strips, for all their bins.
-
-        Returns
-        -------
-        Shadow or None
-            None where all is lit.
-        """
-        inside = self.within(angle)
-        along, across = np.flatnonzero(inside.any(axis=1)), np.flatnonzero(inside.any(axis=0))
-        if not len(along) or not len(bins):
-            return None
-        first, last = along[0], along[-1] + 1
-        columns = slice(across[0], across[-1] + 1)
-        slope = np.float32(np.tan(np.radians(elevation_deg + float(refraction_deg(elevation_deg)))))
-        u = self.u[first:, columns].astype(np.float32)
-        line = u * slope + u * u * np.float32(0.5 / EARTH_M)
-        stands = self.top[bins, first:, columns] - (line + np.float32(self._sight.noise_m))
-        need = self.spot[bins, first:last, columns] - line[:last - first] + np.float32(1e-3)
-        if far is not None:
-            height, dist = far
-            behind = (height[bins] - dist[bins] * slope).astype(np.float32)[:, None]
-        else:
-            behind = np.full((len(bins), 1), -np.inf, np.float32)
-        # most lines have nothing beyond that stands high enough for the lowest of their spots
-        greatest = np.maximum(stands[:, 1:].max(axis=(1, 2), initial=-np.inf), behind[:, 0])
-        some = np.flatnonzero(greatest > need.min(axis=(1, 2)))
-        if not len(some):
-            return None
-        stands, need, behind = stands[some], need[some], behind[some]
-        rows = last - first
-        beyond = np.empty(need.shape, np.float32)
-        beyond[:, -1] = np.maximum(stands[:, rows:].max(axis=1, initial=-np.inf), behind)
-        np.maximum.accumulate(np.maximum(stands[:, rows - 1:0:-1], beyond[:, -1:]), axis=1,
-                              out=beyond[:, rows - 2::-1] if rows > 1 else None)
-        lost = (beyond > need) & inside[first:last, columns]
-        return Shadow(bins[some], slice(first, last), columns, lost) if lost.any() else None
-
-    def within(self, angle: int) -> np.ndarray:
-        """Tell which points lie in the footprint of an angle, shape (u, v)."""
-        a, b, c = (part[angle] for part in self.zones)
-        return ((self.u - c) / a) ** 2 + (self.v / b) ** 2 <= 1.0
-
-
-class Shadow(NamedTuple):
-    """What is not lit of one angle's footprints.
-
-    Attributes
-    ----------
-    bins : ndarray of int
-        Indices into the bins of the strips.
-    along, across : slice
-        Part of the strips spoken of.
-    lost : ndarray of bool, shape (bins, along, across)
-    """
-
-    bins: np.ndarray
-    along: slice
-    across: slice
-    lost: np.ndarray
-
-
-class Unlit(NamedTuple):
-    """What is not lit, in some bins.
-
-    Attributes
-    ----------
-    bins : ndarray of int
-    strips : Strips
-    shadows : list of Shadow or None
-        For each angle.
-    """
-
-    bins: np.ndarray
-    strips: Strips
-    shadows: list
-
-    def share(self, spots: np.ndarray) -> np.ndarray:
-        """Return the part of each footprint that is not lit, weighted by what its spots are worth.
-
-        Parameters
-        ----------
-        spots : ndarray, shape (n_rings, rays)
-
-        Returns
-        -------
-        ndarray, shape (angles, bins looked at)
-        """
-        worth = self.strips.on_strips(spots)
-        result = np.zeros((len(self.shadows), len(self.bins)))
-        step = np.gradient(self.strips.u[:, 0])[:, None]
-        for angle, shadow in enumerate(self.shadows):
-            if shadow is None:
-                continue
-            weight = step * self.strips.within(angle)
-            part = worth[shadow.bins, shadow.along, shadow.across] * shadow.lost
-            result[angle, shadow.bins] = np.einsum("bij,ij->b", part, weight[shadow.along, shadow.across])
-            result[angle] /= max(weight.sum(), 1e-9)
+            height, dist = self._far(np.arange(grid.bins))
+            result |= height - level_z_m > (dist - far) * slope
         return result

@@ -6,7 +6,8 @@ no node or phase (then ours is a convention).
 
 References
 ----------
-1. GPS: Global Positioning System Standard Positioning Service Performance Standard, October 2001, table 3-1.
+1. GPS: Global Positioning System Standard Positioning Service Performance Standard, October 2001, table 3-1; the
+   expandable slots B1, D2 and F2 of its later editions, two satellites in place of one, from memory.
 2. Galileo: nominal slots of the 24/3/1 constellation at 2016-11-21, as other software cites the European GNSS
    Service Centre.
 3. GLONASS: three planes of eight, inclination, draconic period and spacing as in the GLONASS interface control
@@ -79,19 +80,23 @@ def _walker(system, letter, epoch, motion, inclination, planes, each, node, argu
         np.radians(node_rate) / 86_400.0)
 
 
-# Reference 1, read there: right ascension of each plane, then argument of latitude of its slots 1 to 4 [°]
+# Reference 1: right ascension of each plane, then argument of latitude by slot [°]; the expandable slots B1, D2 and F2
+# hold two satellites each, forward and aft (from memory; the rest was read)
 _GPS = {
-    "A": (272.847, 268.126, 161.786, 11.676, 41.806), "B": (332.847, 80.956, 173.336, 309.976, 204.376),
-    "C": (32.847, 111.876, 11.796, 339.666, 241.556), "D": (92.847, 135.226, 265.446, 35.156, 167.356),
-    "E": (152.847, 197.046, 302.596, 66.066, 333.686), "F": (212.847, 238.886, 345.226, 105.206, 135.346)}
+    "A": (272.847, {"1": 268.126, "2": 161.786, "3": 11.676, "4": 41.806}),
+    "B": (332.847, {"1F": 94.916, "1A": 66.356, "2": 173.336, "3": 309.976, "4": 204.376}),
+    "C": (32.847, {"1": 111.876, "2": 11.796, "3": 339.666, "4": 241.556}),
+    "D": (92.847, {"1": 135.226, "2F": 282.676, "2A": 257.976, "3": 35.156, "4": 167.356}),
+    "E": (152.847, {"1": 197.046, "2": 302.596, "3": 66.066, "4": 333.686}),
+    "F": (212.847, {"1": 238.886, "2F": 0.456, "2A": 334.016, "3": 105.206, "4": 135.346})}
 
 
 def _gps() -> Slots:
-    return Slots(
-        "GPS", [f"{plane}{slot + 1}" for plane in _GPS for slot in range(4)], read_date("1993-07-01"),
-        np.full(24, _motion(26_559.7e3)), np.full(24, np.radians(55.0)),
-        np.radians([value[0] for value in _GPS.values() for _ in range(4)]),
-        np.radians([angle for value in _GPS.values() for angle in value[1:]]))
+    slots = [(f"{plane}{slot}", node, argument) for plane, (node, held) in _GPS.items()
+             for slot, argument in held.items()]
+    names, node, argument = zip(*slots)
+    return Slots("GPS", list(names), read_date("1993-07-01"), np.full(len(slots), _motion(26_559.7e3)),
+                 np.full(len(slots), np.radians(55.0)), np.radians(node), np.radians(argument))
 
 
 def _galileo() -> Slots:

@@ -102,7 +102,7 @@ def place(arcs: Arcs, elevation_deg: np.ndarray, bins: int) -> Placed:
 
 
 def spacing_s(arcs: Arcs) -> np.ndarray:
-    """Return the time for which each vertex of the arcs stands: half the way to its neighbours, shape (vertices,) [s]."""
+    """Return the time for which each vertex of arcs stands: half the way to its neighbours, shape (vertices,) [s]."""
     step = np.diff(arcs.time_s) / 2.0
     # between two arcs lies no time of either
     step[arcs.start[1:-1] - 1] = 0.0

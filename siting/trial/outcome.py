@@ -18,6 +18,8 @@ LEVELLED_M = 0.1
 """Greatest constant error that levelling a station takes for its antenna's own [m]; more is another surface."""
 LEAST_SPREAD_M = 0.02
 """Spread within which nothing is left out [m]."""
+POSSIBLE = 3.0
+"""Heights farther from the mean one than so many times the surface's own spread are none of it."""
 DRAWS = 100
 CENTIMETRES = 100.0
 
@@ -97,9 +99,9 @@ def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h
     Notes
     -----
     Every arc is given the error of one that was tried, by chance, with the square of its window's width for a
-    weight, none where the peak is not clear. A value is the weighted mean of what lies near their weighted median, drawn towards the mean level as far
-    as its own error asks for (1/√(1/error² + 1/unseen²), contract rule 8). At each time the error is the root mean
-    square of many draws.
+    weight, none where the peak is not clear or the height is none that the surface can have. A value is the weighted
+    mean of what lies near their weighted median, drawn towards the mean level as far as its own error asks for
+    (1/√(1/error² + 1/unseen²), contract rule 8). At each time the error is the root mean square of many draws.
     """
     unseen = spread_unseen(low_m, high_m)
     moments = np.arange(0.0, days * 86_400.0, EVERY_S)
@@ -107,7 +109,9 @@ def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h
     if not usable.any() or not len(middle_s):
         return unseen
     rng = np.random.default_rng(seed)
-    error, is_clear = trial.error_m[usable], trial.peak[usable] >= LEAST_PEAK
+    error, found = trial.error_m[usable], trial.found_m[usable]
+    is_clear = trial.peak[usable] >= LEAST_PEAK
+    is_clear &= np.abs(found - np.mean(trial.true_m)) <= POSSIBLE * unseen / CENTIMETRES
     if not is_clear.any():
         return unseen
     if is_levelled:

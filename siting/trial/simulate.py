@@ -49,7 +49,7 @@ def used(pieces: Pieces, chosen: np.ndarray) -> Limits:
     return Limits(*(np.where(chosen, value, np.nan) for value in (pieces.t_start_s, pieces.t_end_s)))
 
 
-def masked(arcs: Arcs, good: np.ndarray, elevation_deg: np.ndarray) -> Limits:
+def masked(arcs: Arcs, good: np.ndarray, elevation_deg: np.ndarray, least_width: float = 0.0) -> Limits:
     """Use of each arc the longest piece in good directions.
 
     Parameters
@@ -58,9 +58,11 @@ def masked(arcs: Arcs, good: np.ndarray, elevation_deg: np.ndarray) -> Limits:
     good : ndarray of bool, shape (angles, bins)
     elevation_deg : ndarray, shape (angles,)
         Rising [°].
+    least_width : float
+        Change of sin e from which a piece is used: 3 λ/2h for three oscillations.
     """
     pieces = longest_pieces(arcs, usable_vertices(place(arcs, elevation_deg, good.shape[1]), good))
-    return used(pieces, pieces.width > 0)
+    return used(pieces, (pieces.width > 0) & (pieces.width >= least_width))
 
 
 @dataclass(frozen=True)

@@ -133,11 +133,11 @@ class Standing(NamedTuple):
             for one in higher:
                 is_open &= ~one.shape.contains(east, north)
             if higher and is_open.any():
+                azimuth = np.radians(azimuth_deg)
+                is_open &= ~self.blocked(east, north, height, np.sin(azimuth), np.cos(azimuth), slope)
                 distance = np.maximum(np.hypot(east, north), 1e-9)
                 is_open &= ~self.blocked(east, north, height, -east / distance, -north / distance,
                                          (self.antenna_m - height) / distance, distance)
-                azimuth = np.radians(azimuth_deg)
-                is_open &= ~self.blocked(east, north, height, np.sin(azimuth), np.cos(azimuth), slope)
             return is_open.astype(float)
 
         return worth

@@ -6,9 +6,10 @@ from typing import NamedTuple
 import numpy as np
 
 from ..assess import Assessment
+from ..ground.planes import REACH
 from ..ground.surface import Cause
 
-HIDDEN, SKYLINE, SHADOW, TURNED = "hidden", "skyline", "shadow", "turned"
+HIDDEN, SKYLINE, SHADOW, TURNED, BEYOND = "hidden", "skyline", "shadow", "turned", "beyond"
 
 
 class Blocked(NamedTuple):
@@ -17,7 +18,7 @@ class Blocked(NamedTuple):
     Attributes
     ----------
     kind : str
-        ``skyline``, ``shadow`` or ``turned``.
+        ``skyline``, ``shadow``, ``turned`` or ``beyond``.
     weight : ndarray
         What it takes, summed over the angles that fail.
     """
@@ -69,7 +70,7 @@ def _metres(value):
 
 
 def blocked(assessment: Assessment, level: int, bad: np.ndarray) -> list[Blocked]:
-    """List what takes whole footprints at a level: skyline, shadow, ground turned away.
+    """List what takes whole footprints at a level: skyline, shadow, ground turned away or rising too far.
 
     Parameters
     ----------
@@ -89,7 +90,9 @@ def blocked(assessment: Assessment, level: int, bad: np.ndarray) -> list[Blocked
     if a.unlit is not None:
         found.append(Blocked(SHADOW, np.sum(a.unlit[level] * bad, axis=0)))
     if a.planes is not None:
-        found.append(Blocked(TURNED, np.sum(usable * ~a.planes.is_lit[level] * bad, axis=0)))
+        is_beyond = a.planes.is_beyond[level]
+        found.append(Blocked(TURNED, np.sum(usable * (~a.planes.is_lit[level] & ~is_beyond) * bad, axis=0)))
+        found.append(Blocked(BEYOND, np.sum(usable * is_beyond * bad, axis=0)))
     return [one for one in found if one.weight.any()]
 
 
@@ -118,4 +121,7 @@ def blocked_words(assessment: Assessment, kind: str, bins: np.ndarray) -> str:
                 f"(at {a.settings.bin_centre_deg[highest]:.0f}°, {a.sight.skyline.dist_m[highest]:.0f} m off)")
     if kind == SHADOW:
         return "the shadow of what stands behind"
+    if kind == BEYOND:
+        reach = _metres(REACH * float(a.zones.far_m.max()))
+        return f"ground that rises towards the satellites (its reflections lie beyond the {reach} m looked at)"
     return "ground turned away from the satellites"

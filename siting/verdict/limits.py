@@ -81,11 +81,8 @@ def cost_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
 
 
 def hider_words(cost: Cost) -> str:
-    """Say what hides what, such as “pier or quay 10 m out, which hides what lies 19 to 30 m out,”."""
-    name = cost.name.removeprefix("hidden by ")
-    if not math.isfinite(cost.near_m):
-        return name
-    return f"{name}, which hides what lies {metres(cost.near_m)} to {metres(cost.far_m)} m out,"
+    """Say what hides what, such as “pier or quay 10 m out, which hides what lies behind it,”."""
+    return f"{cost.name.removeprefix('hidden by ')}, which hides what lies behind it,"
 
 
 def gap_words(over: Over, worth: SkyWorth) -> str:
@@ -110,8 +107,8 @@ def nothing_words(over: Over, worth: SkyWorth) -> str:
         target = max(float(a.spots(level).target.max()) for level in range(len(a.candidate.levels_m)))
         reach = float(a.zones.far_m.max())
         if target < 0.5:
-            return f"no {'water' if a.surface.is_water else 'such surface'} within {metres(reach)} m, the reach of the " \
-                   "footprints"
+            what = "water" if a.surface.is_water else "such surface"
+            return f"no {what} within {metres(reach)} m, the reach of the footprints"
         return "no direction has a window of usable elevation angles"
     if not a.counts.any():
         best = int(np.argmax(a.windows.width))

@@ -58,7 +58,8 @@ def simulated(height, x, signal, rng):
             2 * heights / L1, assume_regular_frequency=True, method="fast")
         k = int(np.clip(np.argmax(power), 1, len(heights) - 2))
         left, middle, right = power[k - 1:k + 2]
-        errors.append(heights[k] + 0.5 * (left - right) / (left - 2 * middle + right) * (heights[1] - heights[0]) - true)
+        beside = 0.5 * (left - right) / (left - 2 * middle + right)
+        errors.append(heights[k] + beside * (heights[1] - heights[0]) - true)
     return np.sqrt(np.mean(np.square(errors)))
 
 

@@ -146,8 +146,8 @@ def test_a_search_in_an_area_stays_there_and_says_when_it_is_empty(shore):
 
 
 def test_the_least_height_is_what_the_oscillations_need(shore):
-    """N = 2 h W/λ over 5 to 20°, on open water: below it no arc counts. Arcs that do not pass all of 5 to 20° need more,
-    so only the bound is known by hand; the search halves down to a step of 0.05 m."""
+    """N = 2 h W/λ over 5 to 20°, on open water: below it no arc counts. Arcs that do not pass all of 5 to 20° need
+    more, so only the bound is known by hand; the search halves down to a step of 0.05 m."""
     layers = SurfaceLayers(water=PolygonLayer([square(-3000, -3000, 3000, 3000)], UTM, "water"), is_sea=True)
     settings = Settings(L1_M, tuple(np.arange(5.0, 21.0)), bins=36, min_cycles=10.0)
     world = replace(shore, layers=layers, settings=settings)

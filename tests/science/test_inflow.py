@@ -5,12 +5,13 @@ import heapq
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
+from stillwater.siting.candidates import resolve
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.ground.inflow import Inflow, spread_around
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.improve.judge import Judge, World
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.trust import Doubt, draw_values
+from stillwater.siting.trust import Doubt, Draws, draw_values
 from stillwater.siting.whatif import Change, what_if
 
 SEA, LAND, POLDER = -4.0, 3.0, -2.0
@@ -121,12 +122,17 @@ NORTHWARDS = slice(0, 4)
 
 @pytest.fixture
 def basin(write_raster):
-    """A basin of -2 m behind a dyke of +0.60 m, the sea beyond; it begins 20 m north of `MIDDLE`."""
-    ground = np.full((300, 300), LAND, np.float32)
-    ground[200:] = SEA
-    ground[20:199, 50:250] = POLDER
-    ground[199] = DYKE_M
-    return SurfaceLayers(dem=write_raster(ground, cell=2.0), dem_is_bed=True, is_sea=True)
+    """Give a function that makes a basin of -2 m north of a dyke of +0.60 m, and the sea south of it.
+
+    A function, for pytest holds on to what a fixture gives until QGIS, where it is loaded, has closed all files.
+    """
+    def make():
+        ground = np.full((300, 300), LAND, np.float32)
+        ground[200:] = SEA
+        ground[20:199, 50:250] = POLDER
+        ground[199] = DYKE_M
+        return SurfaceLayers(dem=write_raster(ground, cell=2.0), dem_is_bed=True, is_sea=True)
+    return make
 
 
 @pytest.fixture
@@ -145,18 +151,20 @@ def is_wet(found):
 
 
 def test_a_basin_is_water_at_the_levels_that_run_over_its_dyke_whoever_else_is_looked_at(basin, on_the_dyke):
+    layers = basin()
     low, high = on_the_dyke(0.5), on_the_dyke(0.75)
     high.levels_m = np.array([0.0, 0.55, 0.65, 0.75])
     for sites in ([high, low], [low], [low, high], [high]):
-        for number, found in assess(sites, basin, SETTINGS):
+        for number, found in assess(sites, layers, SETTINGS):
             assert np.array_equal(is_wet(found), sites[number].levels_m > DYKE_M)
-    assert basin.inflow is None, "looking changes no layers"
+    assert layers.inflow is None, "looking changes no layers"
 
 
 def test_looking_again_at_other_levels_asks_with_those(basin, on_the_dyke):
     """The layers of one run serve ranking, trust, what-if and the search."""
-    layers = basin.with_inflow()
-    assert layers.with_inflow() is layers and basin.inflow is None
+    plain = basin()
+    layers = plain.with_inflow()
+    assert layers.with_inflow() is layers and plain.inflow is None
     for level in (0.75, 0.5, 0.75):
         (_index, found), = assess([on_the_dyke(level, low_m=level)], layers, SETTINGS)
         assert is_wet(found).tolist() == [level > DYKE_M]
@@ -165,7 +173,8 @@ def test_looking_again_at_other_levels_asks_with_those(basin, on_the_dyke):
 @pytest.mark.parametrize("level, change", [(0.5, 0.25), (0.75, -0.25), (0.5, 0.0), (0.75, 0.0)])
 def test_ranking_trust_what_if_and_search_judge_the_basin_alike(level, change, basin, on_the_dyke, look):
     wanted = level + change > DYKE_M
-    layers = basin.with_inflow()
+    plain = basin()
+    layers = plain.with_inflow()
     site, other = (on_the_dyke(v, low_m=v) for v in (level, level + change))
 
     def error_of(one, some=layers):
@@ -174,13 +183,12 @@ def test_ranking_trust_what_if_and_search_judge_the_basin_alike(level, change, b
 
     ranked, wet = error_of(other)
     assert wet == [wanted]
-    assert error_of(on_the_dyke(level + change, low_m=level + change), basin) == (ranked, wet)
+    assert error_of(on_the_dyke(level + change, low_m=level + change), plain) == (ranked, wet)
     (told,), = what_if([site], layers, SETTINGS, [], look, None, 0.0,
                        [Change("other levels", low_m=change, high_m=change)])
     assert told.precision == pytest.approx(ranked)
 
     def evaluate(some):
-        from stillwater.siting.trust import Draws
         return Draws(np.array([error_of(one)[0] for one in some]), np.zeros((len(some), 0)), np.zeros(len(some), bool))
 
     drawn = draw_values([other], Doubt(0.0, 0.0, 0.0, 0.0, 2), evaluate)
@@ -189,6 +197,5 @@ def test_ranking_trust_what_if_and_search_judge_the_basin_alike(level, change, b
     judge = Judge(other, World(layers, SETTINGS, [], "EPSG:32633", lambda some: None, look), 200.0)
     inside = on_the_dyke(level + change, low_m=level + change)
     inside.y += 100.0
-    from stillwater.siting.candidates import resolve
     resolve([inside], "EPSG:32633", "surface", False)
     assert judge._dry([inside], [0]) == {0: not wanted}

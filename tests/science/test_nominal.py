@@ -44,11 +44,24 @@ def test_satellites_reach_the_latitude_of_their_inclination(system, inclination,
 
 
 def test_numbers_of_satellites():
-    """GPS baseline 24 slots, GLONASS 3 × 8, Galileo 24/3/1, BeiDou 24 and 3 inclined geosynchronous."""
+    """GPS baseline 24 slots, three of them expanded (27 or more fly; later editions of the standard, from memory),
+    GLONASS 3 × 8, Galileo 24/3/1, BeiDou 24 and 3 inclined geosynchronous."""
     orbits = NominalOrbits(["GPS", "GLONASS", "Galileo", "BeiDou"])
     assert {one: orbits.systems.count(one) for one in orbits.systems} == {
-        "GPS": 24, "GLONASS": 24, "Galileo": 24, "BeiDou": 27}
+        "GPS": 27, "GLONASS": 24, "Galileo": 24, "BeiDou": 27}
     assert len(set(orbits.names)) == len(orbits.names)
+
+
+def test_expanded_slots_stand_on_either_side_of_the_one_they_replace():
+    """B1, D2 and F2 of the table of 2001 at 80.956, 265.446 and 345.226°; the pair of each stands around it, so that
+    its middle is within 6° of the old place."""
+    slots = nominal_slots(["GPS"])[0]
+    argument = dict(zip(slots.names, np.degrees(slots.argument)))
+    for name, single in (("B1", 80.956), ("D2", 265.446), ("F2", 345.226)):
+        forward, aft = argument[f"{name}F"], argument[f"{name}A"]
+        apart = (forward - aft) % 360.0
+        assert 24.0 < apart < 30.0 and name not in argument
+        assert abs((aft + apart / 2.0 - single + 180.0) % 360.0 - 180.0) < 6.0
 
 
 def test_gps_slots_at_their_epoch():

@@ -239,6 +239,7 @@ def test_a_tilted_plane_moves_its_footprints_to_where_it_reflects(downhill):
     uphill = int((downhill + 180.0) % 360.0 // 10)
     assert found.far_m[0, 1, uphill] > 1.5 * first_zone(5.0, 10.0, L1).far_m
     assert not found.is_moved[0, 0, uphill] and found.is_lit[0, 0, uphill], "beyond reach it stays, and says so"
+    assert found.is_beyond[0, 0, uphill] and not (found.is_beyond & found.is_moved).any()
 
 
 def test_the_second_fit_is_that_of_the_cells_in_the_moved_polygon():

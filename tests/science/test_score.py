@@ -60,7 +60,8 @@ def test_rank_is_by_score_then_by_error_and_equals_share_it():
 
 
 def test_a_broken_limit_ranks_behind_every_other_that_was_assessed():
-    assert shared_ranks([0, 3, 90, np.nan], [2, 30, 1, np.nan], [True, False, False, False]).rank.tolist() == [3, 2, 1, 4]
+    ranks = shared_ranks([0, 3, 90, np.nan], [2, 30, 1, np.nan], [True, False, False, False])
+    assert ranks.rank.tolist() == [3, 2, 1, 4]
 
 
 def test_rounding_makes_no_difference_and_the_order_of_the_input_never_decides():

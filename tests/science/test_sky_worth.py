@@ -176,7 +176,8 @@ def test_for_soil_the_phase_is_told(look_at, candidate, local_rings):
     assert over(field, noisier, candidate(2.5), max_res_m=None).worth().precision > 1.8 * worth.precision
 
 
-@pytest.mark.parametrize("low, high, percent", [(5, 10, 1.40), (5, 15, 0.95), (5, 20, 0.70), (5, 25, 0.55), (10, 25, 0.36)])
+@pytest.mark.parametrize("low, high, percent", [
+    (5, 10, 1.40), (5, 15, 0.95), (5, 20, 0.70), (5, 25, 0.55), (10, 25, 0.36)])
 def test_bending_makes_heights_too_small(low, high, percent):
     """Bennett's formula for light, worked out apart from this project by least squares; radio bends 16 % more
     (ITU-R P.834 against Bennett at 5°)."""

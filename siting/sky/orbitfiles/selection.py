@@ -17,6 +17,9 @@ GEOSTATIONARY_INCLINATION = 10.0
 """Least inclination [°] of a satellite with one revolution a day that is kept: inclined ones draw a figure of
 eight and make arcs, so IGSO and QZSS stay. A convention of ours; left alone, a geostationary satellite's
 inclination grows to about 15° (from memory), but it hardly moves before that."""
+MOST_IN_SERVICE = {"GPS": 36, "GLONASS": 30, "Galileo": 36, "BeiDou": 50}
+"""More satellites of a system than this are not in service at a time: on 1 December 2020 there were 31, 24, 24 and 37
+(package data); the rest of a file that holds more is dead or being tested."""
 NAVIGATION_REVS = (0.9, 2.5)
 """Revolutions in a day of satellites that can belong to a system: from IGSO, 1, to GLONASS, 2.13, and QZSS, 1."""
 NAVIGATION_ECCENTRICITY = 0.25
@@ -169,8 +172,21 @@ def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence
             why = "only such as were left out" if system in of_system else "none"
             notes.append(f"Of {system}, which was asked for, “{file.name}” holds {why}: it is missing from the "
                          "result.")
+    notes += _crowds(file, left)
     left.sort(key=lambda one: SYSTEMS.index(one.system))
     return _told_apart(left), notes
+
+
+def _crowds(file: OrbitText, left: Sequence[Found]) -> list[str]:
+    """Tell which systems have more satellites than can be in service."""
+    count = {system: sum(one.system == system for one in left) for system in SYSTEMS}
+    crowds = [f"{number} of {system} (at most {MOST_IN_SERVICE[system]} are in service)"
+              for system, number in count.items() if number > MOST_IN_SERVICE.get(system, number)]
+    if not crowds:
+        return []
+    return [f"“{file.name}” holds {', '.join(crowds)}: satellites out of service are in it, and arcs are counted that "
+            "no receiver will see. Give a file of operational satellites only, such as an almanac or the operational "
+            "list of a catalogue, or leave the system out of CONSTELLATIONS."]
 
 
 def _advice(single: Sequence[Found], of_system: set) -> str:
