@@ -27,13 +27,15 @@ def read_receiver(algorithm, parameters, context, feedback) -> Receiver:
     Raises
     ------
     InputError
-        If a number is not finite or out of its range, or the pattern cannot be read.
+        If a number is not finite or out of its range, or the pattern cannot be read or does not reach far enough for
+        MAX_ELEVATION.
     """
     path = algorithm.parameterAsFile(parameters, "ANTENNA_PATTERN", context)
     if path:
         # readers of files are loaded only where a file is read
         from ..siting.precision.patternfiles import read_pattern
-    pattern = read_pattern(path) if path else COMMON
+    highest = finite(algorithm, parameters, "MAX_ELEVATION", context)
+    pattern = read_pattern(path, highest) if path else COMMON
     feedback.pushInfo(f"Antenna: {pattern.name}.")
     return Receiver(finite(algorithm, parameters, "CN0", context, 20.0, 70.0),
                     finite(algorithm, parameters, "SNR_STEP", context, 0.0, 10.0),

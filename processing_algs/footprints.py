@@ -48,7 +48,8 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
         for parameter in (
             *define.candidates(), define.signal(),
             define.described(QgsProcessingParameterString("ELEVATIONS", "Elevation angles [°]", "6, 10, 15, 22"),
-                             "Elevation angles of the satellite, above 0 and at most 90, with commas between."),
+                             "Elevation angles of the satellite, above 0 and at most 90, with semicolons or blanks "
+                             "between, or commas before blanks. The log tells how any other comma was understood."),
             define.number("AZIMUTH_FROM", "First azimuth [°]", 0.0,
                           "Azimuths are this one and every AZIMUTH_STEP further, clockwise from true north."),
             define.number("AZIMUTH_TO", "Azimuths end before [°]", 360.0,
@@ -118,8 +119,9 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
 def parse_angles(text: str) -> tuple[np.ndarray, str]:
     """Read elevation angles from a text.
 
-    Semicolons and blanks part numbers, and so do commas, unless a comma stands within a number where something else
-    parts: ``7,5; 10`` is 7.5 and 10. A lone ``7,5`` may be either, so what was understood is told.
+    Semicolons and blanks part numbers. A comma within a number is a decimal comma where these part, so ``7,5; 10`` is
+    7.5 and 10, and parts where nothing else does or decimal points are used. Where it may have been meant otherwise,
+    as in a lone ``7,5``, what was understood is told.
 
     Parameters
     ----------
@@ -144,8 +146,10 @@ def parse_angles(text: str) -> tuple[np.ndarray, str]:
     is_doubtful = False
     for word in words:
         within = word.count(",")
-        is_doubtful |= within == 1
-        parts += [word.replace(",", ".")] if within == 1 and is_parted else word.split(",")
+        has_point = "." in word
+        is_doubtful |= within > 0 and not has_point
+        is_decimal = within == 1 and is_parted and not has_point
+        parts += [word.replace(",", ".")] if is_decimal else word.split(",")
     angles = []
     for part in (one for one in parts if one):
         try:

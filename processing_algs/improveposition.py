@@ -62,8 +62,9 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         "limits, for the best predicted precision: the score of “Rank candidate sites”, with the same parameters. It "
         "looks coarse to fine, in true metres, to half a metre and 0.05 m in height. Where scores are equal, the place "
         "with more quality over all directions goes first, then the smaller move, then the lower antenna. A site is "
-        f"left where it is unless the score rises by at least {LEAST_GAIN:g}, or the new place has the clearance that the old one "
-        "lacks. No antenna is moved into the surface water, below the ground, or to where a layer tells nothing; a "
+        f"left where it is unless the score rises by at least {LEAST_GAIN:g}, or the new place has the clearance that "
+        "the old one lacks. No antenna is moved into the surface water, below the ground, or to where a layer tells "
+        "nothing; a "
         "site that stands in the water already, on a pile or a pier that no layer shows, may stay. h_least_m is the "
         "least height between the limits that is suitable at the site itself, near_ok_m the distance to the nearest "
         "suitable position found (0: the site itself, at its own or another height between the limits). A best place "
@@ -191,8 +192,8 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             told = found.get(index)
             own = [run.features[index].attribute(i) for i in kept]
             output.add(fields, geometry, [
-                *own, one.name, height, move, azimuth, was, here, before, after, row.verdict, row.limit_by, row.advice, gain,
-                told.least_m if told else None, told.nearest_m if told else None])
+                *own, one.name, height, move, azimuth, was, here, before, after, row.verdict, row.limit_by,
+                row.advice, gain, told.least_m if told else None, told.nearest_m if told else None])
             if azimuth is not None and "OUTPUT_MOVES" in sinks:
                 line, = lines(np.array([one.x, moved.x]), np.array([one.y, moved.y]), np.array([0, 2]), True, edges)
                 sinks["OUTPUT_MOVES"][0].add(sinks["OUTPUT_MOVES"][1], line, [one.name, move, was, here])

@@ -25,7 +25,7 @@ from ..siting.errors import AllUnfitError, Cancelled, InputError
 from ..siting.ground.polygons import PolygonLayer
 from ..siting.ground.rasters import Raster
 from .geometries import rings_of
-from .numbers import checked
+from .numbers import finite
 from .owncriteria import own_values, read_own_rows
 
 
@@ -57,26 +57,24 @@ class Numbers:
     """
 
     def __init__(self, algorithm, parameters, context, source, number, field):
-        self._default = algorithm.parameterAsDouble(parameters, number, context)
         self._property = None
         if QgsProcessingParameters.isDynamic(parameters, number):
             self._property = parameters[number]
             self._context = algorithm.createExpressionContext(parameters, context, source)
-            self._default = algorithm.parameterDefinition(number).defaultValue()
-        checked(number, float(self._default))
+        self._default = math.nan if self._property else finite(algorithm, parameters, number, context)
         self._index = field_index(algorithm, parameters, field, context, source) if field else -1
 
     @property
     def common(self) -> float | None:
         """The number that serves every feature; None where it may differ between them."""
-        return float(self._default) if self._property is None and self._index < 0 else None
+        return self._default if self._property is None and self._index < 0 else None
 
     def of(self, feature) -> float:
         """Return the number of a feature."""
         value = feature.attribute(self._index) if self._index >= 0 else None
         if value is None or value == NULL:
             if self._property is None:
-                return float(self._default)
+                return self._default
             self._context.setFeature(feature)
             value, ok = self._property.value(self._context, None)
             if not ok or value is None or value == NULL:

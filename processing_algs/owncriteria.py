@@ -43,7 +43,10 @@ def read_own_rows(algorithm, parameters, context) -> list[OwnCriterion]:
         except ValueError:
             raise InputError(f"OWN_CRITERIA, row {start // len(COLUMNS) + 1} ({name}): {', '.join(texts)} are no "
                              "three numbers. Give what is worth nothing, what is worth all, and the weight.") from None
-        if not all(math.isfinite(one) for one in (worst, best, weight)) or worst == best or weight <= 0:
+        if not all(math.isfinite(one) for one in (worst, best, weight)):
+            raise InputError(f"OWN_CRITERIA, row {start // len(COLUMNS) + 1} ({name}): {', '.join(texts)} must all be "
+                             "finite numbers.")
+        if worst == best or weight <= 0:
             raise InputError(f"OWN_CRITERIA, row {start // len(COLUMNS) + 1} ({name}): {worst:g} and {best:g} must "
                              f"differ, and the weight {weight:g} must be above 0.")
         if any(one.field.lower() == name.lower() for one in found):

@@ -8,15 +8,12 @@ import numpy as np
 
 from ..siting.sky.clock import iso_text
 from ..siting.verdict.rose import RAMP, rose_svg
-from .ranksides import head_row, side_by_side
+from .ranksides import head_row, precision_text, side_by_side
+from .surfacerun import not_looked_at
 
-_COLUMNS = (("Rank", "n"), ("Site", ""), ("Score", "n"), ("Verdict", ""), ("Quality", "n"),
-            ("Azimuth<br>span [°]", "n"), ("Elevation<br>angles [°]", "n"), ("Least<br>height [m]", "n"),
-            ("Separation<br>[m]", "n"), ("Arcs<br>a day", "n"), ("Longest<br>gap [h]", "n"), ("Log every<br>[s]", "n"),
-            ("Limited by", ""))
-
-SHORT = {"quality": "quality", "az_span": "azimuth span", "arcs_day": "arcs a day", "gap_h": "time between arcs",
-         "sampling": "sampling"}
+_COLUMNS = (("Rank", "n"), ("Site", ""), ("Score", "n"), ("Verdict", ""), ("Precision<br>[{unit}]", "n"),
+            ("Arcs<br>a day", "n"), ("Longest<br>gap [h]", "n"), ("Spoiled<br>[% of time]", "n"),
+            ("Azimuth<br>span [°]", "n"), ("Least<br>height [m]", "n"), ("Log every<br>[s]", "n"), ("Limited by", ""))
 STYLE = """
 body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:84rem;margin:2rem auto;padding:0 1rem}
 h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .6rem;border-bottom:1px solid #b9c0c9}
@@ -63,7 +60,7 @@ document.querySelectorAll('table.ranks').forEach(function(table){
 """
 
 
-def ranking_page(rows, run, criteria, inputs, sky) -> str:
+def ranking_page(rows, run, criteria, inputs, look) -> str:
     """Write the page.
 
     Parameters
@@ -74,7 +71,7 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
     criteria : list of Criterion
     inputs : list of (name, description, text)
         The parameters, for the record.
-    sky : Sky
+    look : SkyLook
 
     Returns
     -------
@@ -91,13 +88,14 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
         f"<h1>{title}</h1>",
         f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
-        f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(sky)} "
+        f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(look.sky)} "
         f"{_not_looked_at(run)}</p>",
-        _table(rows, run), _trust_words(rows), _how(criteria, run), side_by_side(rows, run, criteria),
+        _table(rows, run, look), _trust_words(rows), _how(criteria, run, look),
+        side_by_side(rows, run, criteria, look),
         "<h2>The candidates one by one</h2>",
         f'<p class="small">Each rose shows the quality of each direction, north up, by length and colour; the rings '
         f'stand at 0.25, 0.5, 0.75 and 1. Directions that do not count are pale.</p>{_key()}',
-        '<div class="cards">', *(_card(row, run, criteria) for row in rows), "</div>",
+        '<div class="cards">', *(_card(row, run, criteria, look) for row in rows), "</div>",
         _record(inputs),
         '<p class="small">This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water '
         "and power needs the usual care; local codes, permits "
@@ -109,13 +107,11 @@ def ranking_page(rows, run, criteria, inputs, sky) -> str:
 
 def _not_looked_at(run) -> str:
     """Say what no layer told."""
-    missing = [] if run.sight is not None else ["line of sight", "terrain"]
-    if not any(c.wave_m > 0 for c in run.candidates) and run.layers.water_waves is None and run.layers.is_water:
-        missing.append("waves")
+    missing = not_looked_at(run)
     if not missing:
-        return "Line of sight, skyline and roughness were looked at too."
-    return (f"<strong>Not looked at: {', '.join(missing)}.</strong> A site that is suitable here may still fail by "
-            "those.")
+        return "Line of sight, skyline, roughness and tide were looked at too."
+    return (f"<strong>Not looked at: {escape('; '.join(missing))}.</strong> A site that is suitable here may still "
+            "fail by those.")
 
 
 def _satellites(sky) -> str:
@@ -138,10 +134,11 @@ def _trust_words(rows) -> str:
 def _rank(row) -> str:
     if row.rank is None:
         return "–"
+    shared = f'<span class="in">shared by {row.tied}</span>' if row.tied > 1 else ""
     if row.rank_lo is None:
-        return str(row.rank)
-    return (f'{row.rank}<span class="in">({row.rank_lo}–{row.rank_hi}'
-            f'{f", {100 * row.p_best:.0f} %" if row.p_best >= 0.005 else ""})</span>')
+        return f"{row.rank}{shared}"
+    best = f", {100 * row.p_best:.0f} %" if row.p_best >= 0.005 else ""
+    return f'{row.rank}{shared}<span class="in">({row.rank_lo}–{row.rank_hi}{best})</span>'
 
 
 def _number(value, form=".2f") -> str:
@@ -155,50 +152,64 @@ def _score(value) -> str:
     return f'{value:.0f}<span class="bar"><i style="width:{value:.0f}%"></i></span>'
 
 
-def _table(rows, run) -> str:
+def _table(rows, run, look) -> str:
     lines = []
     for row in rows:
         score = None if row.result is None else row.result.score
-        window = "–" if row.el_from_deg is None else f"{row.el_from_deg:g}–{row.el_to_deg:g}"
         lines.append(
             f'<tr><td class="n">{_rank(row)}</td>'
             f'<td class="s">{escape(run.candidates[row.index].name)}</td>'
             f'<td class="n">{_score(score)}</td><td class="v {row.verdict.replace(" ", "-")}">{row.verdict}'
-            f'</td><td class="n">{_number(row.quality)}</td><td class="n">{_number(row.az_span_deg, ".0f")}</td>'
-            f'<td class="n">{window}</td><td class="n">{_number(row.h_high_m, ".1f")}</td>'
-            f'<td class="n">{_number(row.res_m)}</td>{_sky_cells(row.sky)}<td>{escape(row.limit_by)}</td></tr>')
-    return (
-        f'<table class="ranks">{head_row(_COLUMNS)}'
-        f"<tbody>{''.join(lines)}</tbody></table>")
+            f'</td>{_sky_cells(row)}<td class="n">{_number(row.az_span_deg, ".0f")}</td>'
+            f'<td class="n">{_number(row.h_high_m, ".1f")}</td>'
+            f'<td class="n">{_number(None if row.sky is None else row.sky.int_rec_s, "g")}</td>'
+            f"<td>{escape(row.limit_by)}</td></tr>")
+    columns = [(text.format(unit=look.demand.unit.strip()), kind) for text, kind in _COLUMNS]
+    return f'<table class="ranks">{head_row(columns)}<tbody>{"".join(lines)}</tbody></table>'
 
 
-def _sky_cells(sky) -> str:
+def _sky_cells(row) -> str:
+    sky = row.sky
     if sky is None:
-        return '<td class="n">–</td>' * 3
-    gap = "–" if not len(sky.middle_s) else f"{'≥ ' if sky.gap_is_least else ''}{sky.gap_h:.1f}"
-    return (f'<td class="n">{sky.arcs_day}</td><td class="n">{gap}</td>'
-            f'<td class="n">{_number(sky.int_rec_s, "g")}</td>')
+        return '<td class="n">–</td>' * 4
+    precision = f'<td class="n">{precision_text(sky.precision)}</td>'
+    if not sky.has_arcs:
+        return precision + '<td class="n">0</td><td class="n">–</td><td class="n">–</td>'
+    gap = f"{'≥ ' if sky.gap_is_least else ''}{sky.gap_h:.1f}"
+    return (f'{precision}<td class="n">{sky.arcs_day:.0f}</td><td class="n">{gap}</td>'
+            f'<td class="n">{100 * sky.busy:.0f}</td>')
 
 
-def _how(criteria, run) -> str:
-    rows = "".join(
-        f'<tr><td>{escape(c.label)}</td><td class="n">{c.worst:g}{c.unit}</td><td class="n">{c.best:g}{c.unit}</td>'
-        f'<td class="n">{c.weight:g}</td></tr>' for c in criteria)
-    settings = run.settings
+def _how(criteria, run, look) -> str:
+    settings, demand, receiver = run.settings, look.demand, look.receiver
+    unit = demand.unit
     counts = f"at least {settings.min_cycles:g} oscillations of the interference pattern"
     if settings.max_res_m is not None:
-        counts += f" and tells surfaces {settings.max_res_m:g} m apart"
+        counts += f", tells surfaces {settings.max_res_m:g} m apart"
+    own = ""
+    if criteria:
+        rows = "".join(
+            f'<tr><td>{escape(c.label)}</td><td class="n">{c.worst:g}{c.unit}</td><td class="n">{c.best:g}{c.unit}</td>'
+            f'<td class="n">{c.weight:g}</td></tr>' for c in criteria)
+        head = head_row((("Own criterion", ""), ("Worth nothing at", "n"), ("Worth all from", "n"), ("Weight", "n")))
+        own = ("<p>Own criteria enter the score as a weighted geometric mean with it (Derringer and Suich 1980); the "
+               f"precision's weight is 1.</p><table>{head}<tbody>{rows}</tbody></table>")
     return (
         "<h2>How the score is made</h2>"
+        f"<p>One figure decides: the <strong>precision</strong>, the standard error that a value every "
+        f"{demand.cadence_h:g} h keeps to at 95 % of the times. {demand.precision:g}{unit} is wanted. The score is "
+        "100/(1 + (precision/wanted)²): 50 where it is just met. Suitable: it is met. Unsuitable: the error is more "
+        "than twice as large, no arc counts, or a limit is broken, which is named. Equals share their rank.</p>"
         "<p>An elevation angle is good in a direction where at least "
         f"{100 * settings.min_share:g} % of its first Fresnel zone lies on the surface to be measured and is not "
-        "spoiled, at the worst of the levels looked at. A direction counts where the longest run of good angles has "
-        f"{counts}. A satellite's arc is usable where its longest unbroken piece over good angles has the same. "
-        "Each property below becomes a desirability from 0 to 1; the score is 100 times their weighted "
-        "geometric mean (Derringer and Suich 1980), so that one zero condemns. The limits are conventions and "
-        "parameters of the run. Suitable: score at least 60 and no desirability below 0.3. Unsuitable: one is 0.</p>"
-        f"<table>{head_row((('Property', ''), ('Worth nothing at', 'n'), ('Worth all from', 'n'), ('Weight', 'n')))}"
-        f"<tbody>{rows}</tbody></table>")
+        "always spoiled, at the worst of the levels looked at. Of each satellite's arc the longest unbroken piece over "
+        f"good angles is used; it counts if it has {counts}, if an interval of {receiver.interval_s:g} s resolves it, "
+        "and if its noise leaves the peak of the height clear. Its error is made of noise (antenna gain, reflection, "
+        "roughness, usable share, receiver), of what few oscillations leave, of a thousandth of the height for the "
+        f"air, and of {demand.arc_error:g}{unit} for an arc from 5 to 20° that grows as its window shrinks (waves, the "
+        "rest of the tide, other reflections). What spoils a footprint part of the time takes that part of its arcs. "
+        f"Antenna: {escape(receiver.pattern.name)}; {receiver.cn0_dbhz:g} dB-Hz at the zenith, recorded in steps of "
+        f"{receiver.step_db:g} dB.</p>{own}")
 
 
 def _key() -> str:
@@ -209,7 +220,7 @@ def _key() -> str:
         for i, fill in enumerate(RAMP)) + "</div>"
 
 
-def _card(row, run, criteria) -> str:
+def _card(row, run, criteria, look) -> str:
     name = escape(run.candidates[row.index].name)
     chart = ""
     if row.bin_quality is not None:
@@ -217,14 +228,12 @@ def _card(row, run, criteria) -> str:
                          f"Quality by azimuth of {run.candidates[row.index].name}")
     limit = f'<p class="small">Limited by: {escape(row.limit_by)}</p>' if row.limit_by else ""
     head = f"{row.rank}. {name}" if row.rank is not None else name
-    wish = ""
+    figure = f"{row.verdict}"
     if row.result is not None:
-        each = ", ".join(f"{escape(SHORT.get(c.key, c.label))} {d:.2f}"
-                         for c, d in zip(criteria, row.result.desirability))
-        wish = f'<p class="small">Desirabilities: {each}.</p>'
+        figure += f", {precision_text(row.result.precision)}{look.demand.unit} every {look.demand.cadence_h:g} h"
     return (f'<section class="card"><div>{chart}</div><div><h3>{head}</h3>'
-            f'<p class="v {row.verdict.replace(" ", "-")}">{row.verdict}</p>'
-            f'<p class="say">{escape(row.advice)}</p>{limit}{wish}</div></section>')
+            f'<p class="v {row.verdict.replace(" ", "-")}">{figure}</p>'
+            f'<p class="say">{escape(row.advice)}</p>{limit}</div></section>')
 
 
 def _record(inputs) -> str:

@@ -1,13 +1,11 @@
 """The parameters that make a score, and the reading of them: one way for every algorithm that ranks."""
 from __future__ import annotations
 
-from qgis.core import NULL
-
 from ..siting.ranking import own_key
 from ..siting.trust import Doubt
 from ..siting.verdict.score import Criterion
 from . import parameters as define
-from .numbers import finite, finite_or
+from .numbers import finite, finite_or, is_given, whole
 from .owncriteria import read_own_rows
 from .surfacerun import parameter_definitions
 
@@ -57,15 +55,14 @@ def read_doubt(algorithm, parameters, context, candidates: int, feedback) -> Dou
     candidates : int
         How many there are.
     """
-    given = parameters.get("TRIALS")
-    if given is None or given == NULL:
+    if not is_given(parameters, "TRIALS"):
         trials = Doubt.trials if candidates <= MOST_WITH_TRUST else 0
         why = f"TRIALS is empty, and there are {candidates} candidates"
     else:
-        trials, why = algorithm.parameterAsInt(parameters, "TRIALS", context), "as TRIALS says"
+        trials, why = whole(algorithm, parameters, "TRIALS", context), "as TRIALS says"
     height, level, shore, weight = (finite(algorithm, parameters, name, context, 0.0)
                                     for name in ("HEIGHT_SD", "LEVEL_SD", "SHORE_SD", "WEIGHT_SD"))
-    doubt = Doubt(height, level, shore, weight, trials, algorithm.parameterAsInt(parameters, "SEED", context))
+    doubt = Doubt(height, level, shore, weight, trials, whole(algorithm, parameters, "SEED", context))
     if trials:
         feedback.pushInfo(
             f"Trust in the ranks: {trials} draws a candidate ({why}), errors of {height:g} m in height, {level:g} m in "

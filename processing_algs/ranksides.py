@@ -1,4 +1,4 @@
-"""Candidates side by side: what each score is made of, and what would change it."""
+"""Candidates side by side: what each precision is made of, and what would change it."""
 from __future__ import annotations
 
 from html import escape
@@ -9,8 +9,19 @@ MOST_CANDIDATES = 25
 """Candidates that stand side by side; more would hide the best."""
 
 
-def side_by_side(rows, run, criteria) -> str:
-    """Write the table of all properties with their desirabilities, and what each candidate would gain most from.
+def precision_text(value: float) -> str:
+    """Write a precision with two digits, whole from ten on.
+
+    Examples
+    --------
+    >>> precision_text(1.234), precision_text(0.87), precision_text(77.8)
+    ('1.2', '0.87', '78')
+    """
+    return f"{value:.2g}" if value < 9.95 else f"{value:.0f}"
+
+
+def side_by_side(rows, run, criteria, look) -> str:
+    """Write the table of what each candidate's precision is made of, its own criteria, and what would change it.
 
     Parameters
     ----------
@@ -18,6 +29,8 @@ def side_by_side(rows, run, criteria) -> str:
         Best first.
     run : SurfaceRun
     criteria : list of Criterion
+        The analyst's own.
+    look : SkyLook
 
     Returns
     -------
@@ -26,17 +39,28 @@ def side_by_side(rows, run, criteria) -> str:
     shown = [row for row in rows if row.result is not None][:MOST_CANDIDATES]
     if not shown:
         return ""
+    unit = look.demand.unit.strip()
+    columns = [("Site", ""), (f"Precision [{unit}]", "n"), (f"Error of an arc [{unit}]", "n"),
+               (f"of it noise [{unit}]", "n"), ("Bending [cm]", "n"), ("Quality", "n"), ("Separation [m]", "n"),
+               ("Elevation angles [°]", "n"), *((escape(one.label), "n") for one in criteria),
+               ("What costs it most", "")]
     lines = []
     for row in shown:
-        cells = "".join(_cell(one, value, wish) for one, value, wish in
-                        zip(criteria, row.values, row.result.desirability.tolist()))
-        lines.append(f'<tr><th scope="row">{escape(run.candidates[row.index].name)}</th>{cells}'
-                     f"<td>{escape(what_would_change(row, criteria))}</td></tr>")
-    columns = [("Site", ""), *((escape(one.label), "n") for one in criteria), ("What would change it", "")]
+        sky = row.sky
+        window = "–" if row.el_from_deg is None else f"{row.el_from_deg:g}–{row.el_to_deg:g}"
+        cells = "".join(f'<td class="n">{text}</td>' for text in (
+            f"{precision_text(sky.precision)}{_bar(row.result.desirability[0])}", _figure(sky.arc_error),
+            _figure(sky.arc_noise), _figure(sky.bend_cm), f"{row.quality:.2f}",
+            "–" if row.res_m is None else f"{row.res_m:.2f}", window))
+        own = "".join(_cell(one, value, wish) for one, value, wish in
+                      zip(criteria, row.own, row.result.desirability[1:].tolist()))
+        lines.append(f'<tr><th scope="row">{escape(run.candidates[row.index].name)}</th>{cells}{own}'
+                     f"<td>{escape(row.limit_by or 'nothing')}</td></tr>")
     more = sum(row.result is not None for row in rows) - len(shown)
     rest = f'<p class="small">The first {len(shown)}; {more} more stand in the table above.</p>' if more > 0 else ""
-    return ("<h2>Side by side: what each score is made of</h2>"
-            '<p class="small">Under each value its desirability from 0 to 1, as a bar too.</p>'
+    return ("<h2>Side by side: what each precision is made of</h2>"
+            '<p class="small">The median arc that counts; bending is by how much heights are too small if nobody '
+            "corrects it. Bars show desirabilities from 0 to 1.</p>"
             f'<table class="ranks">{head_row(columns)}<tbody>{"".join(lines)}</tbody></table>{rest}')
 
 
@@ -47,34 +71,14 @@ def head_row(columns) -> str:
     return f"<thead><tr>{cells}</tr></thead>"
 
 
+def _figure(value) -> str:
+    return precision_text(value) if np.isfinite(value) else "–"
+
+
+def _bar(wish) -> str:
+    return f'<span class="bar"><i style="width:{100 * wish:.0f}%"></i></span>'
+
+
 def _cell(one, value, wish) -> str:
     text = "–" if value is None or not np.isfinite(value) else f"{value:.3g}{one.unit}"
-    return (f'<td class="n">{escape(text)}<span class="bar"><i style="width:{100 * wish:.0f}%"></i></span>'
-            f'<span class="in">{wish:.2f}</span></td>')
-
-
-def what_would_change(row, criteria) -> str:
-    """Say which property would raise the score most if it earned full marks, and to how much.
-
-    Returns
-    -------
-    str
-        Such as “azimuth span of the directions that count 90° instead of 60°: score 100”.
-    """
-    wish = row.result.desirability
-    if (wish >= 1.0).all():
-        return "a limit is broken: " + row.limit_by if row.is_limit_broken else "nothing: full marks everywhere"
-    weight = np.array([one.weight for one in criteria])
-    zeros = np.flatnonzero(wish == 0)
-    if len(zeros) > 1:
-        names = ", ".join(criteria[i].label for i in zeros)
-        return f"all of these at once: {names}"
-    with np.errstate(divide="ignore"):
-        logs = np.where(wish > 0, np.log(np.maximum(wish, 1e-300)), 0.0)
-    best = int(zeros[0]) if len(zeros) else int(np.argmin(weight * logs))
-    others = np.sum(np.delete(weight * logs, best))
-    score = 100.0 * float(np.exp(others / weight.sum()))
-    one, value = criteria[best], row.values[best]
-    now = "no value" if value is None or not np.isfinite(value) else f"{value:.3g}{one.unit}"
-    text = f"{one.label} {one.best:g}{one.unit} instead of {now}: score {score:.0f}"
-    return text + ("; but a limit is broken: " + row.limit_by if row.is_limit_broken else "")
+    return f'<td class="n">{escape(text)}{_bar(wish)}<span class="in">{wish:.2f}</span></td>'

@@ -44,8 +44,9 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
         "Tells for each site how often the receiver must log: at least two samples an oscillation of the interference "
         "pattern, on every arc of the time looked at, at the greatest height (the lowest level). The recommended "
         f"interval leaves a margin of {MARGIN:g}. For sea level the surface is taken to move between LEVEL_LOW and "
-        "LEVEL_HIGH as fast as a semidiurnal tide does at its fastest, which asks for a shorter interval and shifts "
-        "the height that single arcs show, rising ones to one side and setting ones to the other (tide_err_m, over "
+        "LEVEL_HIGH as fast as one semidiurnal tide does at mid-tide (where shallow-water tides are strong it can be "
+        "15 % faster), which asks for a shorter interval and shifts the height that single arcs show, rising ones to "
+        "one side and setting ones to the other (tide_err_m, over "
         f"arcs of at least {LEAST_CYCLES:g} oscillations). For a lake, snow and soil the surface is taken for still. "
         "Surface and terrain are not looked at: arcs over land count too.")
     TAGS = ("sampling", "interval", "rate", "logging", "nyquist", "height", "tide", "receiver", "sky")
@@ -97,8 +98,9 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
                                  f"{listed(unmet)}.")
         if worst[0] >= 0.005:
             feedback.pushInfo(
-                f"At its fastest the tide shifts the height of single arcs by up to {worst[0]:.2f} m (“{worst[2]}”, "
-                "the most). Rising and setting arcs err to opposite sides: use both, or solve for the rate.")
+                "A tide that moves as fast as a semidiurnal one between the levels shifts the height of single arcs by "
+                f"up to {worst[0]:.2f} m (“{worst[2]}”, the most). Rising and setting arcs err to opposite sides: "
+                "use both, or solve for the rate.")
         return {"OUTPUT": output.dest_id}
 
     @staticmethod

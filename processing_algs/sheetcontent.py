@@ -17,12 +17,15 @@ from ..siting.fresnel import Ellipse, first_zone, outline
 from ..siting.sectors import sector_rings
 from ..siting.sky.clock import DAY_S, iso_text
 from ..siting.verdict.checklist import Facts, checklist
+from ..siting.verdict.limits import names_of_avoided, roughness_words
 from ..siting.verdict.mask import mask_rows
 from ..siting.verdict.reasons import spoil
 from ..siting.verdict.skywording import seconds
 from ..siting.verdict.wording import azimuth_words, degrees
 from ..siting.whatif import widest_change
+from .ranksides import precision_text
 from .sheetblocks import Chart, Heading, MapFigure, Paragraph, Section, Table
+from .surfacerun import not_looked_at
 
 WORDS = {"sea level": ("highest water", "zero level", "lowest water"),
          "lake level": ("highest water", "zero level", "lowest water"),
@@ -58,7 +61,7 @@ class SheetRun:
         """Write the section of a site that was assessed."""
         one = self.run.candidates[index]
         site = f"site{index + 1}"
-        blocks = [Heading(2, one.name), *self._verdict(one, row), self._map(site, assessment, row)]
+        blocks = [Heading(2, one.name), *self._verdict(one, assessment, row), self._map(site, assessment, row)]
         blocks += [Heading(3, "Quality by azimuth"),
                    Chart(rose_chart(f"{site}-rose", f"Quality by azimuth at {one.name}", row.bin_quality,
                                     row.bin_counts), WIDTH, ROSE_PX),
@@ -82,9 +85,14 @@ class SheetRun:
         blocks.append(Paragraph("There is no map, chart or mask of it. Correct its entry and run again."))
         return Section(one.name, blocks)
 
-    def _verdict(self, one, row):
-        score = f"Verdict: {row.verdict}; score {row.result.score:.0f} of 100."
+    def _verdict(self, one, a, row):
+        demand = self.look.demand
+        score = (f"Verdict: {row.verdict}; {precision_text(row.sky.precision)}{demand.unit} every {demand.cadence_h:g} "
+                 f"h ({demand.precision:g}{demand.unit} wanted), score {row.result.score:.0f} of 100.")
         said = [Paragraph(score, is_strong=True), Paragraph(row.advice[:1].upper() + row.advice[1:] + ".")]
+        missing = not_looked_at(self.run)
+        if missing:
+            said.append(Paragraph(f"Not looked at: {'; '.join(missing)}.", is_small=True))
         names = WORDS[self.run.purpose]
         unit = "vertical datum of the DEM" if self.run.layers.dem is not None else "vertical datum of SURFACE_LEVEL"
         facts = [
@@ -98,13 +106,33 @@ class SheetRun:
              "relative to the zero level"],
             ["Antenna over them", f"{number(row.h_low_m)} m over the lowest, {number(row.h_high_m)} m over the "
              "highest"],
+            *self._precision(a, row.sky),
             ["Mean quality, azimuth span", f"{number(row.quality)}, {number(row.az_span_deg, '.0f')}°"],
             ["Separation of the best direction", "–" if row.res_m is None else f"{number(row.res_m)} m"],
-            ["Each desirability", ", ".join(f"{c.label} {d:.2f}" for c, d in
-                                            zip(self.criteria, row.result.desirability))],
+            *([c.label, f"{number(value, '.3g')}{c.unit}, desirability {wish:.2f}"] for c, value, wish in
+              zip(self.criteria, row.own, row.result.desirability[1:])),
         ]
         said.append(Table("The site in figures", ["Property", "Value"], facts, [0.27, 0.73]))
         return said
+
+    def _precision(self, a, sky) -> list:
+        """Say what the precision is made of, and what nobody must forget to correct."""
+        unit = self.look.demand.unit
+        if not sky.has_arcs:
+            return [["Predicted precision", f"{precision_text(sky.precision)}{unit}: no arc counts, so this is how far "
+                                            "the surface strays by itself"]]
+        facts = [["Predicted precision", f"{precision_text(sky.precision)}{unit}, which 95 % of the times keep to; a "
+                                         f"single arc {precision_text(sky.arc_error)}{unit}, of it noise "
+                                         f"{precision_text(sky.arc_noise)}{unit} (medians)"],
+                 ["Arcs", f"{sky.arcs_day:.0f} on the worst day; spoiled {100 * sky.busy:.0f} % of the time"]]
+        if math.isfinite(sky.bend_cm):
+            facts.append(["Bending in the air",
+                          f"heights come out {precision_text(sky.bend_cm)} cm too small if nobody corrects it"])
+        if a.loss_db.max() > 0.0:
+            facts.append(["Roughness", f"{roughness_words(a)}; how much of the reflection they leave is disputed: by "
+                                       "Ament's law, which leaves less, the precision would be "
+                                       f"{precision_text(self.look.precision_by_ament(a))}{unit}"])
+        return facts
 
     def _map(self, site, a, row):
         """Gather what the map shows: ground of the directions that count, and footprints at the window's ends."""
@@ -141,7 +169,7 @@ class SheetRun:
                 for block in range(0, 24, 3)]
         width = 0.7 / max(len(systems), 1)
         return [Heading(3, "Passes through the day"),
-                Paragraph(f"{which} begins at {iso_text(start)}: {worth.arcs_day} usable arcs, {gap}."),
+                Paragraph(f"{which} begins at {iso_text(start)}: {worth.arcs_day:.0f} usable arcs, {gap}."),
                 Chart(svg, WIDTH, _height_of(svg)),
                 Table("Usable arcs by time of day (figures of the chart)", ["Hours [UTC]", *systems], rows,
                       [0.3, *[width] * len(systems)], tuple(range(1, len(systems) + 1)), is_data=True)]
@@ -183,34 +211,40 @@ class SheetRun:
             text = (f"Log every {worth.int_rec_s:g} s. The antenna's greatest height, {number(row.h_low_m)} m, makes "
                     f"the interference pattern so fast that {seconds(worth.int_max_s)} s is the longest interval that "
                     "still resolves every usable arc (sampling theorem"
-                    f"{', the moving tide included' if max(worth.shift_m) > 0 else ''}); a margin of 1.5 leads to the "
-                    "next shorter usual interval.")
+                    f"{', the moving tide included' if max(worth.shift_m) > 0 else ''}). The recommended one is the "
+                    "longest usual interval that leaves a margin of 1.5 and costs at most a tenth of the precision.")
         return [Heading(3, "Recommended interval"), Paragraph(text)]
 
     def _reach(self, row, outcomes):
+        def told(value):
+            return "–" if value is None else precision_text(value)
+
         score = row.result.score
-        rows = [["as given", number(score, ".0f"), row.verdict, row.limit_by or "nothing"]]
-        rows += [[one.label, number(one.score, ".0f"), one.verdict, one.note or "nothing"] for one in outcomes]
+
+        rows = [["as given", told(row.sky.precision), number(score, ".0f"), row.verdict, row.limit_by or "nothing"]]
+        rows += [[one.label, told(one.precision), number(one.score, ".0f"), one.verdict, one.note or "nothing"]
+                 for one in outcomes]
         turned = [one.label for one in outcomes if one.verdict != row.verdict]
         widest = widest_change(score, outcomes)
         text = (f"If one assumption is wrong, the score changes by up to {number(widest, '.0f')}. "
                 + ("The verdict stays the same in all of these cases." if not turned else
                    f"The verdict would be another with: {'; '.join(turned)}."))
         return [Heading(3, "Reach of wrong assumptions"), Paragraph(text),
-                Table("Score and verdict under other assumptions", ["Assumption", "Score", "Verdict", "Limited by"],
-                      rows, [0.30, 0.09, 0.15, 0.46], (1,))]
+                Table("Precision, score and verdict under other assumptions",
+                      ["Assumption", f"Precision [{self.look.demand.unit.strip()}]", "Score", "Verdict", "Limited by"],
+                      rows, [0.27, 0.12, 0.08, 0.13, 0.40], (1, 2))]
 
     def _checklist(self, a, row):
         s, worth = a.settings, row.sky
         spoiled = spoil(a)
-        touching = tuple(name for name, kind, weight in zip(spoiled.names, spoiled.kinds, spoiled.weight)
-                         if kind == "avoid" and weight.sum() > 0)
+        touching = (*names_of_avoided(spoiled), *(f"{name} ({100 * share:.0f} % of the time)"
+                                                  for name, share in a.partly_names))
         some = row.bin_counts.any()
         facts = Facts(
             self.run.purpose, row.el_from_deg if some else s.elevation_deg[0],
             row.el_to_deg if some else s.elevation_deg[-1],
             azimuth_words(row.bin_counts, s.bin_width_deg) if some else "",
-            tuple(dict.fromkeys(self.look.sky.orbits.systems)), worth.arcs_day, worth.int_rec_s, worth.int_max_s,
+            tuple(dict.fromkeys(self.look.sky.orbits.systems)), round(worth.arcs_day), worth.int_rec_s, worth.int_max_s,
             row.h_low_m, row.h_high_m, self.clearance_m, touching, max(worth.shift_m))
         rows = [[f"☐ {item.what}", item.why, item.source] for item in checklist(facts)]
         return [Heading(3, "Checklist for this site"),

@@ -23,9 +23,9 @@ from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, fields_of
 from .inputs import open_raster, source_of, wkt_of
-from .numbers import finite
+from .numbers import finite, is_given
 from .shorelines import LINE_SIDES, is_polygons, pulse_of, read_shore
-from .shorerules import access_m, is_given, kept_out
+from .shorerules import access_m, kept_out
 
 COLUMNS = [SITE, Column("face_deg", "number", "Faces the water at azimuth [°]"),
            Column("ground_m", "number", "Ground in the DEM [m]"), Column("kind", "text", "Shore, edge or corner"),

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import numpy as np
-from qgis.core import NULL, QgsFeatureRequest, QgsGeometry, QgsPoint, QgsRectangle, QgsWkbTypes
+from qgis.core import QgsFeatureRequest, QgsGeometry, QgsPoint, QgsRectangle, QgsWkbTypes
 
 from ..siting.errors import InputError
 from ..siting.localframe import from_lonlat
@@ -10,11 +10,6 @@ from ..siting.shore.plane import ShorePlane, dense_lonlat
 from ..siting.shore.segments import Segments
 from .inputs import source_of, wkt_of
 from .shorelines import UNCHECKED, pulse_of, vertices_of
-
-
-def is_given(parameters, name) -> bool:
-    """Tell whether a layer parameter is given."""
-    return parameters.get(name) not in (None, "", NULL)
 
 
 def inside_polygons(source, name, lon, lat, feedback) -> np.ndarray:

@@ -32,7 +32,7 @@ from .sheetcontent import NEVER, SheetRun
 from .sheethtml import sheet_page
 from .sheetmap import water_backdrop, with_own_layers
 from .sheetpdf import made_at, write_pdf
-from .surfacerun import set_up, tell_cut_short
+from .surfacerun import not_looked_at, set_up, tell_cut_short
 from .writing import check_writable, write_text_file
 
 MOST_SITES = 20
@@ -204,8 +204,9 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
                  ["Maps and azimuths", "true north and true metres at each site (WGS 84)"],
                  ["Satellites", f"{len(sky.orbits.names)} of {', '.join(dict.fromkeys(sky.orbits.systems))}, "
                                 f"{sky.orbits.source}, from {iso_text(sky.start_s)} for {sky.days} day(s)"]]
-        if run.sight is None:
-            facts.append(["Not looked at", "line of sight and terrain (neither DEM nor BARRIERS is given)"])
+        missing = not_looked_at(run)
+        if missing:
+            facts.append(["Not looked at", "; ".join(missing)])
         rows = []
         for definition in self.parameterDefinitions():
             value = parameters.get(definition.name(), definition.defaultValue())

@@ -10,7 +10,7 @@ from ..siting.sky.nominal import NominalOrbits
 from ..siting.sky.orbits import wanted_systems
 from ..siting.sky.sky import Sky
 from ..siting.verdict.windows import elevation_angles
-from .numbers import finite
+from .numbers import finite, whole
 
 POSITIONS_PART = 10.0
 """Part of the progress bar that the satellites' positions take [%]."""
@@ -40,9 +40,7 @@ def read_sky(algorithm, parameters, context, feedback, margin_s: float = 0.0) ->
     path = algorithm.parameterAsFile(parameters, "ORBITS", context)
     systems = wanted_systems(algorithm.parameterAsEnumStrings(parameters, "CONSTELLATIONS", context), bool(path))
     start = start_s(algorithm, parameters, context)
-    days = algorithm.parameterAsInt(parameters, "DAYS", context)
-    if days < 1:
-        raise InputError(f"DAYS is {days}; it must be at least 1.")
+    days = whole(algorithm, parameters, "DAYS", context, 1)
     if path:
         # readers of files are loaded only where a file is read
         from ..siting.sky.orbitfiles import read_orbits

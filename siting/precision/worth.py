@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from ..reflection.coefficients import fresnel
+from ..reflection.roughness import ament_loss_db
 from ..sky.arcs import Arcs, arcs_over
 from ..sky.clock import DAY_S
 from ..sky.sampling import INTERVALS_S, MARGIN, Shift, greatest_level_rate, tide_shift_m
@@ -127,22 +128,35 @@ class SkyLook:
         told = self.pattern(a)
         return Over(self, a, arcs, placed, judge, told, judge.judge(arcs, placed, a.good, told, a.busy))
 
-    def pattern(self, assessment: Assessment, with_roughness: bool = True, share=None) -> Pattern:
-        """Compute the strength of the pattern in each direction and at each angle."""
+    def pattern(self, assessment: Assessment, share=None, loss_db=None) -> Pattern:
+        """Compute the strength of the pattern in each direction and at each angle.
+
+        Parameters
+        ----------
+        assessment : Assessment
+        share : ndarray, shape (angles, bins), optional
+            Usable shares instead of those found.
+        loss_db : ndarray, shape (angles, bins), optional
+            Losses by roughness instead of those found [dB].
+        """
         a = assessment
         share = a.share if share is None else share
         co, cross = _reflection(complex(self.permittivity), a.settings.elevation_deg)
         angle = np.array(a.settings.elevation_deg)
-        loss = a.loss_db.max(axis=0) if with_roughness else np.zeros(1)
+        loss = a.loss_db.max(axis=0) if loss_db is None else loss_db
         if not loss.any():
             # smooth: all directions have the noise of the angle
             smooth = pattern(self.receiver, angle, co, cross)
             return Pattern(smooth.amplitude[:, None] * share, smooth.variance)
         return pattern(self.receiver, angle[:, None], co[:, None], cross[:, None], 10.0 ** (-loss / 20.0), share)
 
-    def worth(self, assessment: Assessment) -> SkyWorth:
-        """Say what the sky is worth over one site."""
-        return self.over(assessment).worth()
+    def precision_by_ament(self, assessment: Assessment) -> float:
+        """Return the precision if roughness took what Ament's law says, which is more."""
+        a, over = assessment, self.over(assessment)
+        loss = np.nan_to_num(ament_loss_db(a.rms_m, np.array(a.settings.elevation_deg)[:, None],
+                                           a.settings.wavelength_m)).max(axis=0)
+        darker = self.pattern(a, loss_db=loss)
+        return over.precision(over.judge.judge(over.arcs, over.placed, a.good, darker, a.busy))
 
 
 @lru_cache(maxsize=16)

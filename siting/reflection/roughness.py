@@ -157,6 +157,32 @@ def coherent_loss_db(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
     return np.maximum(-20.0 * np.log10(field), 0.0)
 
 
+def ament_loss_db(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
+    """Compute what roughness takes from the coherent reflection by Ament's law, a field of exp(-2g²).
+
+    Parameters
+    ----------
+    rms_m, elevation_deg, wavelength_m : array_like
+        As for `coherent_loss_db`.
+
+    Returns
+    -------
+    ndarray
+        Loss of power [dB].
+
+    Notes
+    -----
+    Ament, Toward a theory of reflection by a rough surface, Proc. IRE 41 (1953), as other texts cite it: the limit of
+    `coherent_loss_db` for a small g and far darker for a large one. Which of them holds over waves is disputed.
+
+    Examples
+    --------
+    >>> [float(round(v, 2)) for v in ament_loss_db(wave_rms_m(0.5), [5, 10, 20], 0.190293673)]
+    [2.25, 8.92, 34.61]
+    """
+    return 20.0 * np.log10(np.e) * 2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2
+
+
 def greatest_angle_deg(rms_m, max_loss_db, wavelength_m) -> np.ndarray:
     """Find the greatest elevation angle at which the coherent loss stays within a limit.
 

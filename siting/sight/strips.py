@@ -22,8 +22,8 @@ ALONG = 24
 """Steps along a footprint, at least."""
 FINEST_PART = 1.0 / 96.0
 """Longest step along a footprint, as a part of where the farthest ends: long footprints get more steps."""
-STEP_BEYOND = 0.02
-"""Step beyond a footprint, as a part of the distance, where that is more than the other steps."""
+STEP_BEYOND = 0.01
+"""Step beyond a footprint, as a part of the distance, where that is more than the other steps: as the rings around."""
 NOTHING = np.float32(-1e6)
 """Height of what is not there [m]."""
 
@@ -88,14 +88,20 @@ class Strips:
         number = max(ALONG, int(np.ceil(2.0 * a / (FINEST_PART * farthest_m))))
         step = 2.0 * a / number
         self.spots = c - a + (np.arange(number) + 0.5) * step
-        self.u = np.concatenate([self.spots, _beyond(c + a, max(step, cell_m / 2.0), max(end_m, c + a))])
+        beyond, near = _beyond(c + a, max(step, cell_m / 2.0), max(end_m, c + a))
+        self.u = np.concatenate([self.spots, beyond])
         self.v = ((np.arange(ACROSS) + 0.5) * (2.0 / ACROSS) - 1.0) * b
         self.inside = ((self.spots - c) / a)[:, None] ** 2 + (self.v / b) ** 2 <= 1.0
         self._first = np.searchsorted(self.u, self.spots + cell_m)
         self.slope = np.tan(np.radians(elevation_deg + float(refraction_deg(elevation_deg))))
-        line = self.u * self.slope + self.u**2 / (2.0 * EARTH_M)
-        self._line = line.astype(np.float32)[:, None]
+        self._line = self._rise(self.spots)
+        # what stands at a point stands from where its step begins
+        self._line_of_top = self._rise(np.concatenate([self.spots - step / 2.0, near]))
         self.radius, self.azimuth = np.hypot(self.u[:, None], self.v), np.arctan2(self.v, self.u[:, None])
+
+    def _rise(self, u):
+        """Return how high a ray to the satellite stands over where it leaves the site, with the Earth's curve [m]."""
+        return (u * self.slope + u**2 / (2.0 * EARTH_M)).astype(np.float32)[:, None]
 
     def lost(self, top: np.ndarray, spot: np.ndarray, noise_m: float, behind: np.ndarray | None):
         """Find which spots the satellite does not light.
@@ -118,8 +124,8 @@ class Strips:
         lost : ndarray of bool, shape (some, spots, v)
             Of the spots inside the footprint.
         """
-        stands = top - (self._line + np.float32(noise_m))
-        need = spot - self._line[:len(self.spots)] + np.float32(1e-3)
+        stands = top - (self._line_of_top + np.float32(noise_m))
+        need = spot - self._line + np.float32(1e-3)
         greatest = stands[:, self._first[0]:].max(axis=(1, 2), initial=-np.inf)
         if behind is not None:
             greatest = np.maximum(greatest, behind)
@@ -140,14 +146,13 @@ class Strips:
 
 
 def _beyond(start, least, end):
-    """Place points from `start` to `end`: `least` apart, then `STEP_BEYOND` of their distance."""
+    """Place points from `start` to `end`, `least` apart, then `STEP_BEYOND` of the distance; with where steps begin."""
     near_end = min(max(least / STEP_BEYOND, start), end)
-    near = np.arange(start + least / 2.0, near_end, least)
-    begin = near[-1] + least / 2.0 if len(near) else start
-    if begin >= end:
-        return near
-    number = int(np.ceil(np.log(end / begin) / np.log1p(STEP_BEYOND)))
-    return np.concatenate([near, begin * (1.0 + STEP_BEYOND) ** (np.arange(number) + 0.5)])
+    edges = start + np.arange(max(int(np.ceil((near_end - start) / least)), 0) + 1) * least
+    if edges[-1] < end:
+        number = int(np.ceil(np.log(end / edges[-1]) / np.log1p(STEP_BEYOND)))
+        edges = np.append(edges, edges[-1] * (1.0 + STEP_BEYOND) ** np.arange(1, number + 1))
+    return (edges[1:] + edges[:-1]) / 2.0, edges[:-1]
 
 
 class Shadow(NamedTuple):

@@ -15,9 +15,9 @@ OWN_CELL = 0.7
 """Distance [cells] from which on something may hide the surface: the antenna's own cell does not."""
 CLOSE = 10
 """Within so many cells rings are half a cell apart: a wall close by hides much."""
-STEP, STEP_BEYOND = 0.01, 0.02
-"""Farther out rings are a cell apart, or this part of their radius where that is more: up to the footprints' far end,
-and beyond."""
+STEP = 0.01
+"""Farther out rings are a cell apart, or this part of their radius where that is more: where a wall stands decides how
+far its shadow reaches into a footprint."""
 BARRIER_COVER = 0.1
 """Part of a spot that a barrier must cover to stand there: a wall may be thinner than a cell."""
 
@@ -47,9 +47,8 @@ def surrounding_grid(grid: PolarGrid, cell_m: float) -> PolarGrid:
     edges = [OWN_CELL * cell]
     end = float(reach_m(far))
     while edges[-1] < end:
-        step = STEP if edges[-1] < far else STEP_BEYOND
         least = cell / 2.0 if edges[-1] < CLOSE * cell else cell
-        edges.append(edges[-1] + max(least, step * edges[-1]))
+        edges.append(edges[-1] + max(least, STEP * edges[-1]))
     return PolarGrid(np.array(edges), grid.rays, grid.bins)
 
 

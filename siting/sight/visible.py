@@ -17,7 +17,7 @@ import numpy as np
 from ..fresnel import Ellipse
 from ..ground.polargrid import PolarGrid, widest_half_width_rad
 from .refraction import refraction_deg
-from .strips import NOTHING, AroundNorth, Shadow, Strips, Unlit
+from .strips import NOTHING, STEP_BEYOND, AroundNorth, Shadow, Strips, Unlit
 from .surroundings import EARTH_M, Surroundings
 
 STANDS_OUT_M = 0.5
@@ -246,11 +246,12 @@ class Sight:
         grid, per_bin = self.surroundings.grid, self.grid.rays_per_bin
         if self._highest is None:
             self._highest = self._top.reshape(len(self._top), grid.bins, per_bin).max(axis=-1)
-        near, far = (np.asarray(part, np.float32)[:, None] for part in (zones.near_m, zones.far_m))
+        near, far, wide = (np.asarray(part, np.float32)[:, None]
+                           for part in (zones.near_m, zones.far_m, zones.semi_minor_m))
         slope = np.tan(np.radians(np.asarray(elevation_deg))).astype(np.float32)[:, None]
-        radius = grid.radius_m.astype(np.float32)
         # as if it stood as near to the far end of the footprint as it can; nothing nearer than its near end counts
-        need = np.float32(level_z_m - rise + 1e-3) + np.maximum(radius - far, 0.0) * slope
+        nearest = np.sqrt(np.maximum(((1.0 - STEP_BEYOND) * grid.edges_m[:-1])**2 - wide**2, 0.0)).astype(np.float32)
+        need = np.float32(level_z_m - rise + 1e-3) + np.maximum(nearest - far, 0.0) * slope
         need = np.where(grid.edges_m[1:] >= near, need, np.float32(np.inf))
         found = (self._highest > need[..., None]).any(axis=1)
         half = np.ceil(np.minimum(widest_half_width_rad(zones), np.pi) / (2.0 * np.pi) * grid.bins).astype(int)

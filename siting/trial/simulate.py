@@ -79,6 +79,9 @@ class Way:
         Whether the surface's motion during an arc is corrected.
     bends, corrects_bending : bool
         Whether the air bends the rays, and whether the processing knows.
+    cross_phase_rad : float or None
+        Phase between the antenna's two polarisations [rad]; None: drawn, for nobody knows it. It moves heights by up
+        to some 3 cm, alike for all arcs, and the strength of the pattern by some decibels.
     """
 
     receiver: Receiver = Receiver()
@@ -86,6 +89,7 @@ class Way:
     corrects_tide: bool = True
     bends: bool = False
     corrects_bending: bool = True
+    cross_phase_rad: float | None = None
 
     def __post_init__(self):
         if self.law not in LAWS:
@@ -186,7 +190,8 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
     limits = whole(arcs) if limits is None else limits
     usable = np.flatnonzero(np.isfinite(limits.start_s) & np.isfinite(limits.end_s))
     # drawn first: one seed is one antenna, whatever it stands over
-    cross_phase = rng.uniform(0.0, 2.0 * np.pi)
+    drawn = rng.uniform(0.0, 2.0 * np.pi)
+    cross_phase = drawn if way.cross_phase_rad is None else way.cross_phase_rad
     chosen = np.sort(rng.permutation(usable)[:arcs_most])
     recorder = Recorder(replace(way.receiver, interval_s=scene.interval_s), scene.wavelength_m, scene.water, way.law,
                         cross_phase, way.bends, scene.tide)

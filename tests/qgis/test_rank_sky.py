@@ -99,7 +99,7 @@ def test_the_page_says_which_satellites_and_that_the_clock_is_indicative(coast, 
     page = tmp_path / "page.html"
     run("rankcandidates", INPUT=offshore(500), OUTPUT_HTML=str(page), **coast)
     text = page.read_text(encoding="utf-8")
-    assert "99 of GPS, GLONASS, Galileo, BeiDou" in text and "clock times are indicative" in text
+    assert "102 of GPS, GLONASS, Galileo, BeiDou" in text and "clock times are indicative" in text
     assert "Arcs<br>a day" in text and "time between arcs" in text
 
 

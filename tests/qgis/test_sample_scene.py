@@ -11,8 +11,8 @@ pytestmark = pytest.mark.usefixtures("provider")
 SPAN_TOLERANCE_DEG = 20.0
 """The README's figures are a point count of each footprint: some bins away is what it promises."""
 QUALITY_TOLERANCE = 0.05
-SHADED = {"North cove", "Shut cove"}
-"""Where cliffs behind the water throw shadows on it, which that count did not look at: the quality is lower."""
+SHADED = {"North cove", "Shut cove", "Harbour office"}
+"""Where cliffs or buildings behind the water throw shadows on it, which that count did not look at: the quality is lower."""
 CLASSES = {"sea level": "1-2", "lake level": "3", "snow depth": "41"}
 COAST = f"{SAMPLE}/coast.gpkg|layername="
 
@@ -73,39 +73,45 @@ def test_spans_and_qualities_are_those_of_the_brute_force_count(ranked):
             assert row["quality"] == pytest.approx(quality, abs=QUALITY_TOLERANCE), name
 
 
-def test_the_pier_head_wins_and_the_headland_is_runner_up(ranked):
+def test_the_pier_head_wins_and_the_breakwater_is_runner_up(ranked):
     order = [name for name, row in ranked.items() if row["purpose"] == "sea level"]
-    assert order[:2] == ["Pier head", "Lanternhead"]
-    assert ranked["Pier head"]["verdict"] == "suitable" and ranked["Pier head"]["limit_by"] == ""
+    assert order[:2] == ["Pier head", "Breakwater head"]
+    assert ranked["Pier head"]["verdict"] == "suitable" and ranked["Pier head"]["height_cm"] < 1.5
     assert ranked["Pier head"]["h_high_m"] == pytest.approx(7, abs=0.5)
+    scores = [row["score"] for row in ranked.values() if row["purpose"] == "sea level"]
+    assert scores == sorted(scores, reverse=True) and scores[0] - scores[5] > 20, "the rank ranks"
 
 
 def test_those_that_should_fail_by_the_surface_fail(ranked):
     failing = {name for name, figures in promised().items() if figures == (0.0, 0.0)}
-    assert failing == {"Promenade", "Flat beacon", "Harbour office", "Ferry steps", "Sallow Hollow",
-                       "Warehouse centre"}
-    assert {name for name, row in ranked.items() if row["verdict"] == "unsuitable"} == failing | {"Shut cove"}
+    assert failing == {"Promenade", "Flat beacon", "Ferry steps", "Sallow Hollow", "Warehouse centre"}
+    assert {name for name, row in ranked.items() if row["verdict"] == "unsuitable"} == failing | {
+        "Shut cove", "North cove"}
+    # nothing parts those without an arc, so they share their rank; a broken limit stands behind them
+    without = {ranked[name]["rank"] for name in failing - {"Ferry steps"}}
+    assert len(without) == 1 and ranked["Ferry steps"]["rank"] == 15 > without.pop()
 
 
-def test_the_rest_are_at_least_marginal_and_lake_and_snow_are_good(ranked):
-    for name, row in ranked.items():
-        if promised()[name] != (0.0, 0.0) and name != "Shut cove":
-            assert row["verdict"] in ("marginal", "suitable"), name
-    assert ranked["Lake jetty"]["verdict"] == ranked["Plateau mast"]["verdict"] == "suitable"
+def test_the_rest_are_suitable_and_lake_and_snow_are_good(ranked):
+    for name in ("Pier head", "Breakwater head", "Warehouse corner", "Lanternhead", "Harbour office",
+                 "Gullet cliff top", "Lake jetty", "Plateau mast"):
+        assert ranked[name]["verdict"] == "suitable", name
     assert ranked["Lake jetty"]["h_low_m"] == pytest.approx(ranked["Lake jetty"]["h_high_m"] + 0.6)
     assert ranked["Plateau mast"]["h_high_m"] == pytest.approx(3.0)
 
 
 def test_the_north_cove_is_perfect_water_that_gps_never_crosses(ranked):
-    """With GPS alone it fails, and the reason is the sky; with all four systems it gets along."""
+    """With GPS alone no arc crosses it, and the reason is the sky; with all four systems hours are left without one."""
     table = {r["site"]: r for r in rows(run("rankcandidates", CONSTELLATIONS=["GPS"], **scene("sea level"))["OUTPUT"])}
     alone, together = table["North cove"], ranked["North cove"]
     assert alone["quality"] == pytest.approx(together["quality"]) and alone["quality"] > 0.85
-    assert (alone["verdict"], alone["score"], alone["arcs_day"]) == ("unsuitable", 0.0, 0)
+    assert (alone["verdict"], alone["arcs_day"]) == ("unsuitable", 0)
     assert "no satellite crosses the usable angles of 5 to 20° between 335 and 25°" in alone["limit_by"]
-    assert together["score"] > 0 and 4 < together["arcs_day"] < 30
-    # and it falls behind sites with poorer water
-    assert alone["rank"] > table["Breakwater head"]["rank"] and alone["quality"] > table["Breakwater head"]["quality"]
+    assert 4 < together["arcs_day"] < 30 and together["gap_h"] > 3
+    assert "h without an arc (a value every 3 h is wanted)" in together["limit_by"]
+    # once a day is enough for what is left of it
+    daily = {r["site"]: r for r in rows(run("rankcandidates", CADENCE=24, TRIALS=0, **scene("sea level"))["OUTPUT"])}
+    assert daily["North cove"]["verdict"] == "suitable"
 
 
 def test_the_cliff_top_must_be_logged_fast(ranked):
@@ -113,15 +119,16 @@ def test_the_cliff_top_must_be_logged_fast(ranked):
     cliff = ranked["Gullet cliff top"]
     assert cliff["int_max_s"] < 6 and cliff["int_rec_s"] <= 4
     assert ranked["Pier head"]["int_rec_s"] >= 15
-    slow = {r["site"]: r for r in rows(run("rankcandidates", INTERVAL=5, **scene("sea level"))["OUTPUT"])}
+    slow = {r["site"]: r for r in rows(run("rankcandidates", INTERVAL=15, TRIALS=0, **scene("sea level"))["OUTPUT"])}
     assert slow["Gullet cliff top"]["verdict"] == "unsuitable"
-    assert "the receiver's shortest is 5 s" in slow["Gullet cliff top"]["limit_by"]
+    assert "logging every 15 s" in slow["Gullet cliff top"]["limit_by"]
+    assert slow["Gullet cliff top"]["advice"].startswith("log faster")
 
 
 def test_a_roof_corner_beats_its_centre(ranked):
     corner, centre = ranked["Warehouse corner"], ranked["Warehouse centre"]
     assert corner["rank"] < centre["rank"] and corner["score"] > centre["score"]
-    assert centre["verdict"] == "unsuitable" and "hidden by building" in centre["limit_by"]
+    assert centre["verdict"] == "unsuitable" and "building" in centre["limit_by"] and "which hides" in centre["limit_by"]
 
 
 def test_the_cove_under_the_cliff_fails_by_its_skyline(ranked):
@@ -133,38 +140,39 @@ def test_the_cove_under_the_cliff_fails_by_its_skyline(ranked):
 def test_the_steps_are_too_low_above_high_water(ranked):
     """Common practice, no source: at least 3 m between antenna and highest water."""
     assert ranked["Ferry steps"]["limit_by"] == "clearance: 0.90 m over the highest level (3 m needed)"
-    low = {r["site"]: r for r in rows(run("rankcandidates", MIN_CLEARANCE=0.5, **scene("sea level"))["OUTPUT"])}
+    assert ranked["Ferry steps"]["score"] == 0
+    low = {r["site"]: r for r in rows(run("rankcandidates", MIN_CLEARANCE=0.5, TRIALS=0,
+                                          **scene("sea level"))["OUTPUT"])}
     assert "clearance" not in low["Ferry steps"]["limit_by"] and "oscillations" in low["Ferry steps"]["limit_by"]
 
 
-@pytest.mark.parametrize("name, words", [
-    ("Promenade", ["usable nowhere"]),
-    ("Flat beacon", ["usable nowhere", "dry at this level", "-1.10 m"]),
-    ("Ferry steps", ["oscillations (3 needed)", "+1.10 m"]),
-    ("Sallow Hollow", ["usable nowhere"]),
-    ("Harbour office", ["usable nowhere"]),
-    ("Lanternhead", ["usable only from 5 to 13°", "hidden by rock"]),
-    ("Breakwater head", ["fairway (there 25 % of the time)"]),
-    ("Warehouse corner", ["small-craft moorings (there 55 % of the time)"]),
-    ("North cove", ["between 335 and 25°"]),
+@pytest.mark.parametrize("name, limit, advice", [
+    ("Promenade", "car park", "move it southwards past"),
+    ("Flat beacon", "dry at this level", "move it to where the water stays at the lowest level"),
+    ("Ferry steps", "clearance", "raise it by 2.1 m for the clearance"),
+    ("Sallow Hollow", "no water within", "usable nowhere"),
+    ("Harbour office", "berths, north quay, there 70 % of the time", "wait for berths, north quay to be free"),
+    ("Lanternhead", "rock", "raise it or move it"),
+    ("Breakwater head", "fairway, there 25 % of the time", "only with tide-rate correction"),
+    ("Warehouse corner", "small-craft moorings, there 55 % of the time", "wait for small-craft moorings to be free"),
+    ("Shut cove", "skyline", "use 6 to 20° between 190 and 195°"),
 ])
-def test_advice_names_what_the_lesson_is_about(ranked, name, words):
-    for word in words:
-        assert word in ranked[name]["advice"], ranked[name]["advice"]
+def test_words_lead_to_a_better_site(ranked, name, limit, advice):
+    assert limit in ranked[name]["limit_by"], ranked[name]["limit_by"]
+    assert advice in ranked[name]["advice"], ranked[name]["advice"]
 
 
-def test_the_harbour_office_is_spoiled_by_berths_and_vessels_where_it_faces_water(sectors):
-    reasons = [row["reason"] for row in sectors["Harbour office"]]
-    assert all(reasons)
-    spoiled = [r for r in reasons if re.search("berth|quay|turning|pontoon|fairway", r)]
-    assert len(spoiled) >= 20
-    assert not any(row["el_from"] is not None for row in sectors["Harbour office"])
+def test_the_harbour_office_is_spoiled_by_berths_and_vessels_part_of_the_time(sectors, ranked):
+    table = sectors["Harbour office"]
+    named = [r for r in table if re.search("(berth|quay|turning|pontoon|fairway).* is there .* of the time", r["reason"])]
+    assert len(named) >= 20 and all(row["busy"] > 0 for row in named)
+    assert ranked["Harbour office"]["busy"] > 0.5 and ranked["Harbour office"]["arcs_day"] < 60
 
 
 def test_the_breakwater_is_spoiled_by_the_fairway_and_the_pontoon(sectors):
     def share_of(word, first, last):
         mine = [r for r in sectors["Breakwater head"] if first < r["az_deg"] < last]
-        return np.mean([word in r["reason"] for r in mine])
+        return np.mean([f"{word} is there" in r["reason"] for r in mine])
     assert share_of("fairway", 180, 270) > 0.5
     north = [r["reason"] for r in sectors["Breakwater head"] if r["az_deg"] > 330 or r["az_deg"] < 30]
     assert any("visitors' pontoon" in r for r in north)

@@ -22,7 +22,7 @@ FIELDS = ["name", "site", "height_m", "int_max_s", "int_rec_s", "h_30s_m", "h_15
 L1_M = 299_792_458.0 / 1575.42e6
 """Wavelength of GPS L1 (IS-GPS-200)."""
 TIDE_RATE = np.pi * 2.0 / 44_700.0
-"""A semidiurnal tide of 2 m at its fastest [m/s]."""
+"""A semidiurnal tide of 2 m at mid-tide [m/s]."""
 
 
 def site(lon=-39.0, lat=45.0, crs="EPSG:4326", **options):

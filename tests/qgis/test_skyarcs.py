@@ -19,6 +19,7 @@ from skyfield.units import Distance
 from stillwater.processing_algs.geometries import lines
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
+from stillwater.tests.science import orbitfile_samples as samples
 
 pytestmark = pytest.mark.usefixtures("provider")
 
@@ -324,3 +325,25 @@ def test_qgis_process_gives_the_same(tmp_path):
     assert [(r["satellite"], r["t_start"], r["rising"]) for r in table] == [
         (r["satellite"], r["t_start"], r["rising"]) for r in wanted]
     assert read_date(table[0]["t_start"]) == read_date("2026-06-01")
+
+
+def test_the_log_counts_the_satellites_of_each_system():
+    """24 published slots of GPS with three expanded, GLONASS 3 × 8, Galileo 24/3/1, BeiDou 24 and 3 geosynchronous."""
+    feedback = Feedback()
+    arcs(feedback=feedback, CONSTELLATIONS=["GPS", "GLONASS", "Galileo", "BeiDou"])
+    assert "102 satellites (GPS 27, GLONASS 24, Galileo 24, BeiDou 27) from 2026-06-01T00:00:00Z" in feedback.log
+
+
+def test_an_orbit_file_with_satellites_out_of_service_is_told(tmp_path):
+    """37 satellites of GPS, where at most 36 are in service."""
+    lines = []
+    for number in range(1, 38):
+        one = samples.Elements(number, number * 9.0, 10.0, 20.0, 0.005)
+        lines += [f"NAVSTAR {number}", *samples.two_lines(one)]
+    path = tmp_path / "all.txt"
+    path.write_text("\n".join(lines) + "\n")
+    feedback = Feedback()
+    arcs(feedback=feedback, ORBITS=str(path))
+    assert "37 satellites (GPS 37)" in feedback.log
+    told, = [text for text in feedback.warnings if "out of service" in text]
+    assert "“all.txt” holds 37 of GPS" in told and "leave the system out of CONSTELLATIONS" in told

@@ -101,7 +101,7 @@ def test_lines_and_polygons_are_no_candidates(coast):
     ({"LEVEL_LOW": 1, "LEVEL_HIGH": -1}, "LEVEL_LOW (1 m) lies above LEVEL_HIGH (-1 m)"),
     ({"LEVEL_LOW": NOT_A_NUMBER}, "LEVEL_LOW"),
     ({"LEVEL_LOW": -1100}, "levels are given in metres"),
-    ({"SURFACE_LEVEL": NOT_A_NUMBER}, "zero level"),
+    ({"SURFACE_LEVEL": NOT_A_NUMBER}, "SURFACE_LEVEL is nan"),
     ({"HEIGHT_FIELD": "elevation"}, "no field “elevation”"),
     ({"SITE_FIELD": "title"}, "no field “title”"),
     ({"HEIGHT_REFERENCE": "roof"}, "surface, ground, datum, ellipsoid"),
@@ -114,9 +114,12 @@ def test_a_bad_setting_is_refused_by_name(algorithm, parameters, words, coast):
 
 
 @pytest.mark.parametrize("parameters, words", [
-    ({"QUALITY_WORST": 0.6}, "must differ"), ({"SPAN_WEIGHT": 0}, "SPAN_WEIGHT is 0"),
-    ({"MIN_CYCLES": -1}, "MIN_CYCLES cannot be “-1”")])
-def test_a_bad_limit_of_the_score_is_refused(parameters, words, coast):
+    ({"PRECISION": 0}, "PRECISION is 0; it must be at least 0.001 and at most 1000"),
+    ({"PRECISION": NOT_A_NUMBER}, "PRECISION is nan"), ({"PRECISION": "7,5"}, "PRECISION “7,5” is no number"),
+    ({"CADENCE": 200}, "CADENCE is 200; it must be at least 0.1 and at most 168"),
+    ({"WEIGHT_SD": NOT_A_NUMBER}, "WEIGHT_SD is nan"), ({"TRIALS": "many"}, "TRIALS “many” is no number"),
+    ({"QUALITY_WORST": 0.6}, "Unknown parameter QUALITY_WORST"), ({"MIN_CYCLES": -1}, "MIN_CYCLES cannot be “-1”")])
+def test_what_a_score_is_made_of_is_refused_by_name(parameters, words, coast):
     assert words in refusal("rankcandidates", INPUT=offshore(), **parameters, **coast)
 
 

@@ -6,6 +6,7 @@ sources (gains, reflection, roughness): 60 random set-ups over open water, 200 d
 
 import numpy as np
 import pytest
+from stillwater.siting.precision.arcerrors import CLEAR_PEAK
 from stillwater.siting.precision.demand import Receiver
 from stillwater.siting.precision.leakage import leakage
 from stillwater.siting.precision.noise import height_noise_m, pattern, sums_of
@@ -70,7 +71,7 @@ def test_noise_and_leakage_agree_with_simulated_arcs():
         one = set_up(rng)
         noise, leaked, separation, x, signal = told(*one)
         # arcs that do not count need no error: too few oscillations, not resolved, or no clear peak
-        if 2 * one[0] * np.ptp(x) / L1 < 3 or noise > separation / 4 or L1 / (4 * one[0] * RATE) < one[2]:
+        if 2 * one[0] * np.ptp(x) / L1 < 3 or noise > CLEAR_PEAK * separation or L1 / (4 * one[0] * RATE) < one[2]:
             continue
         scatter = simulated(one[0], x, signal, rng)
         ratios.append(np.hypot(noise, leaked) / scatter)

@@ -1,4 +1,4 @@
-"""Ground that rises towards the satellite so far that the reflection lies beyond what is looked at: unknown, and told."""
+"""Ground that rises towards the satellite so far that it reflects beyond what is looked at: unknown, and told."""
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess

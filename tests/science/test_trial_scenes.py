@@ -129,6 +129,13 @@ def test_a_seed_is_a_trial():
     assert not np.array_equal(first.arc, other.arc) or not np.array_equal(first.found_m, other.found_m)
 
 
+def test_the_antennas_own_phase_moves_all_heights_alike_by_centimetres():
+    scene = pier(8.0)
+    first, second = (tried(scene, arcs_most=8, way=Way(cross_phase_rad=phase)) for phase in (1.6, 4.7))
+    moved = second.found_m - first.found_m
+    assert 0.01 < abs(np.median(moved)) < 0.08 and np.ptp(moved) < 0.5 * abs(np.median(moved))
+
+
 def test_what_is_used_is_what_the_mask_allows():
     scene = pier(8.0)
     arcs = arcs_of(scene)

@@ -238,4 +238,4 @@ def test_the_relief_reaches_beyond_the_footprints():
     around = surrounding_grid(grid, CELL)
     assert around.edges_m[0] == pytest.approx(0.7 * CELL)
     assert around.edges_m[-1] >= reach_m(grid.edges_m[-1])
-    assert np.diff(around.edges_m).max() <= max(CELL, 0.021 * around.edges_m[-1])
+    assert np.diff(around.edges_m).max() <= max(CELL, 0.011 * around.edges_m[-1])
