@@ -11,10 +11,12 @@ from qgis.core import (
 )
 
 from ..siting.ranking import rank
+from ..siting.wellapart import well_apart
 from . import parameters as define
 from .base import StillwaterAlgorithm
 from .fields import SITE, Column, with_input_fields
 from .lookrun import read_asked, read_look
+from .numbers import finite, whole
 from .rankpage import ranking_page
 from .ranklog import (
     tell_best,
@@ -78,9 +80,18 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
     def initAlgorithm(self, configuration=None):
         for parameter in (*rank_parameters(), *trust_parameters()):
             self.addParameter(parameter)
+        self.addParameter(define.whole_number(
+            "BEST", "So many of the best", 3, "For OUTPUT_BEST: so many of the best that stand well apart.", 1, True))
+        self.addParameter(define.number(
+            "APART", "Least distance between the best [m]", 100.0,
+            "For OUTPUT_BEST: what stands nearer to a better one is left out, so that neighbours on one stretch of "
+            "shore do not fill the list. 0: simply the first.", 0.0, None, True))
         self.addParameter(define.described(QgsProcessingParameterFeatureSink(
             "OUTPUT", "Ranked candidates", QgsProcessing.SourceType.TypeVectorPoint),
             "The candidates, best first."))
+        self.addParameter(define.described(QgsProcessingParameterFeatureSink(
+            "OUTPUT_BEST", "The best, well apart", QgsProcessing.SourceType.TypeVectorPoint, None, True, False),
+            "The best candidates of which any two stand at least APART from each other; fields as those of OUTPUT."))
         self.addParameter(define.described(QgsProcessingParameterFileDestination(
             "OUTPUT_HTML", "Ranking page", "HTML files (*.html)", None, True, False),
             "The ranking as a page that explains itself; one file, no network."))
@@ -89,6 +100,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         page = self.parameterAsFileOutput(parameters, "OUTPUT_HTML", context)
         if page:
             check_writable(page, "OUTPUT_HTML")
+        best, apart = whole(self, parameters, "BEST", context, 1), finite(self, parameters, "APART", context, 0.0)
         criteria = read_criteria(self, parameters, context)
         asked = read_asked(self, parameters, context, feedback)
         run = set_up(self, parameters, context, feedback)
@@ -100,17 +112,26 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             feedback.pushInfo(note)
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
                                   run.source.sourceCrs())
+        few = self.open_output(parameters, "OUTPUT_BEST", context, fields, QgsWkbTypes.Type.Point,
+                               run.source.sourceCrs())
         resolved = [not c.problem for c in run.candidates]
         rows = rank(run.candidates, run.layers, run.settings, criteria, look,
                     lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
                     feedback.isCanceled, run.sight, clearance, doubt)
         tell_unfit(run.candidates, resolved, feedback)
         tell_own_errors(run.candidates, feedback)
-        for row in rows:
-            own = [run.features[row.index].attribute(i) for i in kept]
-            output.add(fields, run.points[row.index], own + rank_values(row, run.candidates[row.index]))
+
+        def write(chosen, sink):
+            for row in chosen:
+                own = [run.features[row.index].attribute(i) for i in kept]
+                sink.add(fields, run.points[row.index], own + rank_values(row, run.candidates[row.index]))
+            sink.flush()
+
+        write(rows, output)
         results = {"OUTPUT": output.dest_id}
-        output.flush()
+        if few is not None:
+            write(_best_of(rows, run.candidates, best, apart, feedback), few)
+            results["OUTPUT_BEST"] = few.dest_id
         if page:
             text = ranking_page(rows, run, criteria, self._inputs(parameters, context), look)
             write_text_file(page, text, "OUTPUT_HTML")
@@ -129,10 +150,23 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             value = parameters.get(definition.name(), definition.defaultValue())
             if definition.isDestination() or value in (None, ""):
                 continue
+            if isinstance(value, (list, tuple)) and all(isinstance(one, str) for one in value):
+                value = ", ".join(value)
             text = value if isinstance(value, (str, int, float, bool)) else definition.valueAsPythonString(
                 value, context).strip("'\"")
             shown.append((definition.name(), definition.description(), str(text)))
         return shown
+
+
+def _best_of(rows, candidates, number, apart_m, feedback):
+    """Take the best rows that stand well apart, and say how many there are."""
+    ranked = [row for row in rows if row.rank is not None]
+    places = [candidates[row.index] for row in ranked]
+    chosen = well_apart([one.lon for one in places], [one.lat for one in places], number, apart_m)
+    ranks = ", ".join(str(ranked[i].rank) for i in chosen)
+    few = "" if len(chosen) == number else f", fewer than the {number} asked for: no more stand so far apart"
+    feedback.pushInfo(f"{len(chosen)} of the best stand at least {apart_m:g} m apart (ranks {ranks}){few}.")
+    return [ranked[i] for i in chosen]
 
 
 def rank_values(row, candidate) -> list:

@@ -8,7 +8,8 @@ import numpy as np
 
 from ..siting.sky.clock import iso_text
 from ..siting.verdict.rose import RAMP, rose_svg
-from .ranksides import head_row, precision_text, side_by_side
+from ..siting.verdict.wording import precision_text
+from .ranksides import head_row, side_by_side
 from .surfacerun import not_looked_at
 
 _COLUMNS = (("Rank", "n"), ("Site", ""), ("Score", "n"), ("Verdict", ""), ("Precision<br>[{unit}]", "n"),

@@ -5,19 +5,11 @@ from html import escape
 
 import numpy as np
 
+from ..siting.verdict.score import total_scores
+from ..siting.verdict.wording import plain_text, precision_text
+
 MOST_CANDIDATES = 25
 """Candidates that stand side by side; more would hide the best."""
-
-
-def precision_text(value: float) -> str:
-    """Write a precision with two digits, whole from ten on.
-
-    Examples
-    --------
-    >>> precision_text(1.234), precision_text(0.87), precision_text(77.8)
-    ('1.2', '0.87', '78')
-    """
-    return f"{value:.2g}" if value < 9.95 else f"{value:.0f}"
 
 
 def side_by_side(rows, run, criteria, look) -> str:
@@ -42,8 +34,9 @@ def side_by_side(rows, run, criteria, look) -> str:
     unit = look.demand.unit.strip()
     columns = [("Site", ""), (f"Precision [{unit}]", "n"), (f"Error of an arc [{unit}]", "n"),
                (f"of it noise [{unit}]", "n"), ("Bending [cm]", "n"), ("Quality", "n"), ("Separation [m]", "n"),
-               ("Elevation angles [°]", "n"), *((escape(one.label), "n") for one in criteria),
-               ("What costs it most", "")]
+               ("Elevation angles [°]", "n"), *((escape(one.label), "n") for one in criteria)]
+    if criteria:
+        columns.append(("What would change it", ""))
     lines = []
     for row in shown:
         sky = row.sky
@@ -55,7 +48,7 @@ def side_by_side(rows, run, criteria, look) -> str:
         own = "".join(_cell(one, value, wish) for one, value, wish in
                       zip(criteria, row.own, row.result.desirability[1:].tolist()))
         lines.append(f'<tr><th scope="row">{escape(run.candidates[row.index].name)}</th>{cells}{own}'
-                     f"<td>{escape(row.limit_by or 'nothing')}</td></tr>")
+                     + (f"<td>{escape(_changes(row, criteria, look))}</td>" if criteria else "") + "</tr>")
     more = sum(row.result is not None for row in rows) - len(shown)
     rest = f'<p class="small">The first {len(shown)}; {more} more stand in the table above.</p>' if more > 0 else ""
     return ("<h2>Side by side: what each precision is made of</h2>"
@@ -75,10 +68,25 @@ def _figure(value) -> str:
     return precision_text(value) if np.isfinite(value) else "–"
 
 
+def _changes(row, criteria, look) -> str:
+    """Say what the score would be if one of the analyst's own properties were as good as can be."""
+    if row.is_limit_broken:
+        return row.limit_by
+    texts = []
+    for i, (one, value) in enumerate(zip(criteria, row.own)):
+        best = np.array(row.own, float)
+        best[i] = one.best
+        better = float(total_scores(row.result.precision, look.demand.precision, best, criteria))
+        if better > row.result.score + 0.5:
+            now = "no value" if not np.isfinite(value) else plain_text(value)
+            texts.append(f"{one.label} {plain_text(one.best)} instead of {now}: score {better:.0f}")
+    return "; ".join(texts) or "nothing of these"
+
+
 def _bar(wish) -> str:
     return f'<span class="bar"><i style="width:{100 * wish:.0f}%"></i></span>'
 
 
 def _cell(one, value, wish) -> str:
-    text = "–" if value is None or not np.isfinite(value) else f"{value:.3g}{one.unit}"
+    text = "–" if value is None or not np.isfinite(value) else f"{plain_text(value)}{one.unit}"
     return f'<td class="n">{escape(text)}{_bar(wish)}<span class="in">{wish:.2f}</span></td>'

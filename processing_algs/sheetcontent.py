@@ -21,9 +21,8 @@ from ..siting.verdict.limits import names_of_avoided, roughness_words
 from ..siting.verdict.mask import mask_rows
 from ..siting.verdict.reasons import spoil
 from ..siting.verdict.skywording import seconds
-from ..siting.verdict.wording import azimuth_words, degrees
+from ..siting.verdict.wording import azimuth_words, degrees, plain_text, precision_text
 from ..siting.whatif import widest_change
-from .ranksides import precision_text
 from .sheetblocks import Chart, Heading, MapFigure, Paragraph, Section, Table
 from .surfacerun import not_looked_at
 
@@ -109,7 +108,7 @@ class SheetRun:
             *self._precision(a, row.sky),
             ["Mean quality, azimuth span", f"{number(row.quality)}, {number(row.az_span_deg, '.0f')}°"],
             ["Separation of the best direction", "–" if row.res_m is None else f"{number(row.res_m)} m"],
-            *([c.label, f"{number(value, '.3g')}{c.unit}, desirability {wish:.2f}"] for c, value, wish in
+            *([c.label, f"{'no value' if not math.isfinite(value) else plain_text(value)}{c.unit}, desirability {wish:.2f}"] for c, value, wish in
               zip(self.criteria, row.own, row.result.desirability[1:])),
         ]
         said.append(Table("The site in figures", ["Property", "Value"], facts, [0.27, 0.73]))

@@ -12,7 +12,7 @@ from .inputs import wkt_of
 from .lookrun import Asked, read_asked, read_look
 from .rankcandidates import RankCandidatesAlgorithm
 from .rankparameters import read_clearance, read_criteria
-from .surfacerun import SurfaceRun, set_up
+from .surfacerun import SurfaceRun, not_looked_at, set_up
 
 
 def world_of(algorithm, parameters, context, feedback, run: SurfaceRun, criteria: list, asked: Asked) -> World:
@@ -66,4 +66,5 @@ def prepare_looker(parameters: dict, context: QgsProcessingContext, feedback, ra
         return stand_ins(one, Room(radius_m), Heights(one.height_m, max(highest_m, one.height_m)), crs, settle)
 
     run = set_up(algorithm, parameters, context, feedback, scouts)
-    return Looker(world_of(algorithm, parameters, context, feedback, run, criteria, asked)), run
+    world = world_of(algorithm, parameters, context, feedback, run, criteria, asked)
+    return Looker(world, missing=tuple(not_looked_at(run))), run

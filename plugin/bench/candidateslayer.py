@@ -27,6 +27,7 @@ COLUMNS = [
     Column("name", "text", "Name"), Column("height_m", "number", "Antenna height [m]"),
     Column("level_m", "number", "Zero level of the water [m]"), Column("low_m", "number", "Lowest level [m]"),
     Column("high_m", "number", "Highest level [m]"), Column("purpose", "text", "What is to be measured"),
+    Column("height_cm", "number", "Precision of a value [cm; soil moisture: °]"),
     Column("score", "number", "Score (0 to 100)"), Column("verdict", "text", "Verdict"),
     Column("limit_by", "text", "Limited by"), Column("advice", "text", "Advice"),
     Column("int_rec_s", "number", "Recommended interval [s]"),
@@ -127,6 +128,7 @@ def values_of(name: str, place, spot, settings) -> dict:
     row = spot.row
     return {"name": name, "height_m": place.height_m, "level_m": settings.SURFACE_LEVEL, "low_m": settings.LEVEL_LOW,
             "high_m": settings.LEVEL_HIGH, "purpose": settings.PURPOSE,
+            "height_cm": None if row.result is None else row.result.precision,
             "score": None if row.result is None else row.result.score, "verdict": row.verdict,
             "limit_by": row.limit_by, "advice": row.advice,
             "int_rec_s": None if row.sky is None else row.sky.int_rec_s}

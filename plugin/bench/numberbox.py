@@ -15,13 +15,18 @@ class NumberBox(QDoubleSpinBox):
     definition : QgsProcessingParameterNumber
     decimals : int
     step : float
+    usual : str
+        What stands there at 0, where 0 means what is usual.
     """
 
-    def __init__(self, definition, decimals: int, step: float, parent=None):
+    def __init__(self, definition, decimals: int, step: float, usual: str = "", parent=None):
         super().__init__(parent)
         self.setDecimals(decimals)
         self.setRange(max(definition.minimum(), -FARTHEST), min(definition.maximum(), FARTHEST))
         self.setSingleStep(step)
+        if usual:
+            self.setMinimum(0.0)
+            self.setSpecialValueText(usual)
 
     def textFromValue(self, value):
         text = self.locale().toString(float(value), "f", self.decimals())

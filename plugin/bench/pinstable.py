@@ -10,7 +10,7 @@ from qgis.PyQt.QtGui import QFont
 
 from ...processing_algs.sheetcontent import number
 from ...siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
-from ...siting.verdict.wording import degrees
+from ...siting.verdict.wording import degrees, precision_text
 
 BEST = "★"
 """Before the best value of a row."""
@@ -87,6 +87,7 @@ class PinsTable(QAbstractTableModel):
         row = _row
         return [
             Figure("verdict", self.tr("Verdict"), lambda pin: self._verdicts.get(row(pin).verdict, row(pin).verdict)),
+            Figure("precision", self.tr("Precision"), self._precision_text, _precision, AT_MOST),
             Figure("score", self.tr("Score"), lambda pin: number(_score(pin), ".0f"), _score, AT_LEAST),
             Figure("height", self.tr("Height"), lambda pin: self._metres(pin.place.height_m)),
             Figure("low", self.tr("Over low level"), lambda pin: self._metres(row(pin).h_low_m)),
@@ -119,6 +120,10 @@ class PinsTable(QAbstractTableModel):
 
     def _settings_text(self, pin):
         return self.tr("these settings") if pin.settings == self._bench.settings else self.tr("other settings")
+
+    def _precision_text(self, pin):
+        value = _precision(pin)
+        return "–" if value is None else f"{precision_text(value)}{pin.spot.demand.unit}"
 
     def _limit_text(self, pin):
         return sentence(_row(pin).limit_by) or self.tr("Nothing")
@@ -236,6 +241,11 @@ def _row(pin):
 def _score(pin):
     result = pin.spot.row.result
     return None if result is None else result.score
+
+
+def _precision(pin):
+    result = pin.spot.row.result
+    return None if result is None else result.precision
 
 
 def _arcs(pin):

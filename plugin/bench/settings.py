@@ -13,8 +13,9 @@ SCOPE, KEY = "stillwater", "bench"
 class BenchSettings:
     """Values of the parameters of `stillwater:rankcandidates` that the bench lets the user choose.
 
-    Layers are ids of layers of the project; empty where none is chosen. What is not here keeps that algorithm's own
-    default. Heights, levels and waves are in metres.
+    PRECISION and CADENCE are 0 where what is usual for the purpose is wanted. Layers are ids of layers of the
+    project; empty where none is chosen. What is not here keeps that algorithm's own default. Heights, levels and
+    waves are in metres.
 
     Attributes
     ----------
@@ -27,6 +28,8 @@ class BenchSettings:
     """
 
     PURPOSE: str = "sea level"
+    PRECISION: float = 0.0
+    CADENCE: float = 0.0
     HEIGHT_REFERENCE: str = "surface"
     SURFACE_LEVEL: float = 0.0
     LEVEL_LOW: float = 0.0
@@ -59,12 +62,18 @@ class BenchSettings:
     FIELDS_OF = {"AVOID_FIELD": "AVOID", "AVOID_NAME": "AVOID", "BARRIER_HEIGHT": "BARRIERS"}
     """Which of them are fields, and of which layer."""
 
+    USUAL_AT_0 = ("PRECISION", "CADENCE")
+    """Which of them are left to the algorithm at 0."""
+
     def parameters(self) -> dict:
         """Return the parameters that are set, for any Stillwater algorithm that ranks; without INPUT and height.
 
         Fields of layers that are not chosen are left out, and so are classes without land cover.
         """
         values = {key: value for key, value in asdict(self).items() if value not in ("", None, [])}
+        for name in self.USUAL_AT_0:
+            if values[name] == 0.0:
+                values.pop(name)
         for name, layer in self.FIELDS_OF.items():
             if layer not in values:
                 values.pop(name, None)

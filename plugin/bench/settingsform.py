@@ -22,8 +22,8 @@ class Numbers:
     ----------
     form : FormSection
     writer : SettingsWriter
-    digits : dict of str to (int, float)
-        Decimals and step by name.
+    digits : dict of str to (int, float) or (int, float, str)
+        Decimals, step and what stands there instead of 0, by name.
     """
 
     def __init__(self, form, writer, digits: dict):
@@ -47,7 +47,7 @@ def set_quietly(box, value) -> None:
 
 
 class PurposeForm(FormSection):
-    """Purpose, levels and waves.
+    """Purpose, precision wanted, levels and waves.
 
     Parameters
     ----------
@@ -65,8 +65,10 @@ class PurposeForm(FormSection):
                                           "soil moisture": self.tr("soil moisture")})
         self.purpose.activated.connect(lambda _index: writer.put(True, PURPOSE=self.purpose.currentData()))
         self.add("PURPOSE", self.purpose)
-        self.numbers = Numbers(self, writer, dict.fromkeys(
-            ("SURFACE_LEVEL", "LEVEL_LOW", "LEVEL_HIGH", "WAVE_HEIGHT"), (3, 0.1)))
+        usual = self.tr("usual")
+        self.numbers = Numbers(self, writer, {
+            "PRECISION": (2, 0.5, usual), "CADENCE": (2, 1.0, usual),
+            **dict.fromkeys(("SURFACE_LEVEL", "LEVEL_LOW", "LEVEL_HIGH", "WAVE_HEIGHT"), (3, 0.1))})
         for name, box in self.numbers.boxes.items():
             self.add(name, box)
         bench.settings_changed.connect(self.load)

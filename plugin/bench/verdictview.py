@@ -10,7 +10,7 @@ from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, Q
 from ...processing_algs.sheetcontent import number
 from ...siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ...siting.verdict.skywording import seconds
-from ...siting.verdict.wording import degrees
+from ...siting.verdict.wording import degrees, precision_text
 from .verdictmark import VerdictMark
 from .windowcolours import soften
 
@@ -21,7 +21,7 @@ SOFT, ROUGH = 0.78, 0.68
 
 
 class VerdictView(QWidget):
-    """Verdict, score, advice, limit, interval and key figures of a spot."""
+    """Verdict, predicted precision, score, advice, limit, interval and key figures of a spot."""
 
     def __init__(self, parent=None):
         super().__init__(parent)
@@ -29,7 +29,9 @@ class VerdictView(QWidget):
         self._words = {SUITABLE: self.tr("suitable"), MARGINAL: self.tr("marginal"),
                        UNSUITABLE: self.tr("unsuitable"), NOT_ASSESSED: self.tr("not assessed")}
         self.mark, self.word, self.score = VerdictMark(), _label("verdict", False), _label("score", False)
+        self.precision = _label("precision")
         self.advice, self.limit, self.interval = _label("advice"), _label("limit"), _label("interval")
+        self.missing = _label("missing")
         self.hint = _label("hint")
         self.hint.setText(self.tr("Press Place, then click on the map where the antenna could stand."))
         layout = QVBoxLayout(self)
@@ -40,14 +42,15 @@ class VerdictView(QWidget):
         inner.setContentsMargins(0, 0, 0, 0)
         head, words = QHBoxLayout(), QVBoxLayout()
         words.setSpacing(0)
-        words.addWidget(self.word)
-        words.addWidget(self.score)
+        for one in (self.word, self.precision, self.score):
+            words.addWidget(one)
         head.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
         head.addLayout(words, 1)
         inner.addLayout(head)
         for one in (self.advice, self.limit, self.interval):
             inner.addWidget(one)
         inner.addLayout(self._figures_grid())
+        inner.addWidget(self.missing)
         layout.addWidget(self._found)
         self._found.hide()
 
@@ -57,7 +60,7 @@ class VerdictView(QWidget):
         grid.setVerticalSpacing(2)
         self.figures, self._names = {}, []
         for row, (key, name) in enumerate((
-                ("arcs", self.tr("Usable arcs a day")), ("gap", self.tr("Longest gap")),
+                ("arc", self.tr("Error of one arc")), ("arcs", self.tr("Usable arcs a day")), ("gap", self.tr("Longest gap")),
                 ("span", self.tr("Azimuth span")), ("angles", self.tr("Elevation angles")),
                 ("quality", self.tr("Mean quality")), ("low", self.tr("Over the lowest level")),
                 ("high", self.tr("Over the highest level")))):
@@ -89,6 +92,7 @@ class VerdictView(QWidget):
         self.mark.show_verdict(row.verdict)
         self.mark.setAccessibleName(self._words.get(row.verdict, row.verdict))
         self.word.setText(about + self._words.get(row.verdict, row.verdict))
+        self._set(self.precision, self._precision_text(spot, about))
         self._set(self.score, "" if row.result is None else self.tr("score {} of 100").format(
             f"{about}{row.result.score:.0f}"))
         # why a place is not assessed is said where all that is wrong is said
@@ -96,7 +100,8 @@ class VerdictView(QWidget):
         self._set(self.advice, f"{row.advice[:1].upper()}{row.advice[1:]}." if has_advice else "")
         self._set(self.limit, self._limit_text(row))
         self._set(self.interval, self._interval_text(row))
-        self._show_figures(row)
+        self._set(self.missing, self.tr("Not looked at: {}.").format("; ".join(spot.missing)) if spot.missing else "")
+        self._show_figures(spot)
         if spot.is_rough != self._is_rough:
             self._is_rough = spot.is_rough
             self.setToolTip(self.tr("Looked at roughly while the antenna moves") if spot.is_rough else "")
@@ -107,6 +112,14 @@ class VerdictView(QWidget):
         label.setText(text)
         if label.isHidden() == bool(text):
             label.setVisible(bool(text))
+
+    def _precision_text(self, spot, about):
+        if spot.row.result is None:
+            return ""
+        demand = spot.demand
+        return self.tr("{} every {} h; {} wanted").format(
+            f"{about}{precision_text(spot.row.result.precision)}{demand.unit}", f"{demand.cadence_h:g}",
+            f"{demand.precision:g}{demand.unit}")
 
     def _limit_text(self, row):
         if row.result is None:
@@ -122,14 +135,16 @@ class VerdictView(QWidget):
         if worth.int_rec_s is None:
             return self.tr("No usual interval is short enough: every usable arc is resolved only at {} s or "
                            "faster.").format(seconds(worth.int_max_s))
-        return self.tr("Log every {} s: {} s is the longest interval that still resolves every usable arc.").format(
+        return self.tr("Log every {} s; at most {} s resolve every usable arc.").format(
             f"{worth.int_rec_s:g}", seconds(worth.int_max_s))
 
-    def _show_figures(self, row):
+    def _show_figures(self, spot):
+        row = spot.row
         worth, texts = row.sky, dict.fromkeys(self.figures, "–")
         if worth is not None:
-            texts["arcs"] = str(worth.arcs_day)
-            if len(worth.middle_s):
+            texts["arcs"] = number(worth.arcs_day, ".0f")
+            if worth.has_arcs:
+                texts["arc"] = f"{precision_text(worth.arc_error)}{spot.demand.unit}"
                 gap = number(worth.gap_h, ".1f")
                 texts["gap"] = (self.tr("at least {} h") if worth.gap_is_least else self.tr("{} h")).format(gap)
         if row.az_span_deg is not None:
@@ -151,9 +166,9 @@ class VerdictView(QWidget):
         font.setPixelSize(round(WORD_SIZE * QFontInfo(font).pixelSize()))
         self.word.setFont(font)
         full = ROUGH if self._is_rough else 1.0
-        for label in (self.word, self.score, self.advice, self.limit, self.interval, *self.figures.values()):
+        for label in (self.word, self.precision, self.score, self.advice, self.limit, self.interval, *self.figures.values()):
             soften(label, full)
-        for label in (*self._names, self.hint):
+        for label in (*self._names, self.hint, self.missing):
             soften(label, min(SOFT, full))
 
     def showEvent(self, event):

@@ -1,4 +1,5 @@
-<?xml version='1.0' encoding='utf-8'?>
+<?xml version="1.0" encoding="utf-8"?>
+<!DOCTYPE TS>
 <TS version="2.1">
 <context>
     <name>ActionsBar</name>
@@ -46,7 +47,7 @@
         <translation>Antenne versetzen</translation>
     </message>
     <message>
-        <source>The map's new coordinate reference system cannot express the place. Place the antenna anew.</source>
+        <source>The map&apos;s new coordinate reference system cannot express the place. Place the antenna anew.</source>
         <translation>Das neue Koordinatensystem der Karte kann den Ort nicht ausdrücken. Setzen Sie die Antenne neu.</translation>
     </message>
     <message>
@@ -541,6 +542,10 @@
         <source>{}, the best of all pins</source>
         <translation>{}, das Beste aller gemerkten Orte</translation>
     </message>
+    <message>
+        <source>Precision</source>
+        <translation>Genauigkeit</translation>
+    </message>
 </context>
 <context>
     <name>PlaceControls</name>
@@ -646,6 +651,10 @@
         <source>soil moisture</source>
         <translation>Bodenfeuchte</translation>
     </message>
+    <message>
+        <source>usual</source>
+        <translation>üblich</translation>
+    </message>
 </context>
 <context>
     <name>RunButton</name>
@@ -710,7 +719,7 @@
         <translation>Antennenhöhe [m]</translation>
     </message>
     <message>
-        <source>Height of the antenna's phase centre in metres, measured from HEIGHT_REFERENCE. Can be data-defined.</source>
+        <source>Height of the antenna&apos;s phase centre in metres, measured from HEIGHT_REFERENCE. Can be data-defined.</source>
         <translation>Höhe des Phasenzentrums der Antenne in Metern, gemessen von HEIGHT_REFERENCE. Kann datendefiniert sein.</translation>
     </message>
     <message>
@@ -718,7 +727,7 @@
         <translation>Was gemessen werden soll</translation>
     </message>
     <message>
-        <source>Sea and lake levels need water in the footprints. For snow depth and soil moisture the DEM's ground below the antenna is the zero level, and with a DEM alone every spot with data counts.</source>
+        <source>Sea and lake levels need water in the footprints. For snow depth and soil moisture the DEM&apos;s ground below the antenna is the zero level, and with a DEM alone every spot with data counts.</source>
         <translation>Meeres- und Seespiegel brauchen Wasser in den Fresnelzonen. Für Schneehöhe und Bodenfeuchte ist der Boden des DEM unter der Antenne der Nullstand, und mit einem DEM allein zählt jeder Fleck mit Daten.</translation>
     </message>
     <message>
@@ -726,7 +735,7 @@
         <translation>Die Höhe wird gemessen von</translation>
     </message>
     <message>
-        <source>surface: above the zero level of the reflecting surface. ground: above the ground or roof that the DEM shows at the site. datum: elevation in the DEM's vertical datum. ellipsoid: above the WGS 84 ellipsoid, as station lists give it (needs GEOID).</source>
+        <source>surface: above the zero level of the reflecting surface. ground: above the ground or roof that the DEM shows at the site. datum: elevation in the DEM&apos;s vertical datum. ellipsoid: above the WGS 84 ellipsoid, as station lists give it (needs GEOID).</source>
         <translation>surface: über dem Nullstand der spiegelnden Oberfläche. ground: über dem Boden oder Dach, das das DEM am Ort zeigt. datum: Höhe im Höhenbezug des DEM. ellipsoid: über dem Ellipsoid WGS 84, wie Stationslisten sie angeben (braucht GEOID).</translation>
     </message>
     <message>
@@ -734,7 +743,7 @@
         <translation>Nullstand des Wassers [m]</translation>
     </message>
     <message>
-        <source>Zero level of the water in the DEM's vertical datum, which chart datum is not. For snow and soil the zero level is the DEM's ground below the antenna, and this is not used.</source>
+        <source>Zero level of the water in the DEM&apos;s vertical datum, which chart datum is not. For snow and soil the zero level is the DEM&apos;s ground below the antenna, and this is not used.</source>
         <translation>Nullstand des Wassers im Höhenbezug des DEM; das Seekartennull ist das nicht. Für Schnee und Boden ist der Boden des DEM unter der Antenne der Nullstand, und dieser Wert bleibt unbenutzt.</translation>
     </message>
     <message>
@@ -850,7 +859,7 @@
         <translation>Gröbere und weiter reichende Höhen in Metern, gleicher Höhenbezug wie DEM, in beliebigem Koordinatensystem. Gilt, wo DEM keine Daten hat oder endet.</translation>
     </message>
     <message>
-        <source>Geoid: height of the DEM's zero above the ellipsoid</source>
+        <source>Geoid: height of the DEM&apos;s zero above the ellipsoid</source>
         <translation>Geoid: Höhe der Null des DEM über dem Ellipsoid</translation>
     </message>
     <message>
@@ -918,7 +927,7 @@
         <translation>Hindernisse</translation>
     </message>
     <message>
-        <source>Polygons of buildings, walls or woods that hide what is behind them. They stand on the DEM's ground; where no elevation model tells it, on the zero level. Leave them out where DEM is a surface model that holds them already.</source>
+        <source>Polygons of buildings, walls or woods that hide what is behind them. They stand on the DEM&apos;s ground; where no elevation model tells it, on the zero level. Leave them out where DEM is a surface model that holds them already.</source>
         <translation>Polygone von Gebäuden, Mauern oder Wäldern, die verdecken, was hinter ihnen liegt. Sie stehen auf dem Boden des DEM; wo kein Höhenmodell ihn nennt, auf dem Nullstand. Lassen Sie sie weg, wo DEM ein Oberflächenmodell ist, das sie schon enthält.</translation>
     </message>
     <message>
@@ -928,6 +937,22 @@
     <message>
         <source>Field with the height of each barrier above the ground in metres. Each must have one, 0 or more.</source>
         <translation>Feld mit der Höhe jedes Hindernisses über dem Boden in Metern. Jedes muss eine haben, 0 oder mehr.</translation>
+    </message>
+    <message>
+        <source>Precision wanted [cm; soil moisture: °]</source>
+        <translation>Gewünschte Genauigkeit [cm; Bodenfeuchte: °]</translation>
+    </message>
+    <message>
+        <source>The standard error that a value may have. Empty: 5 cm for sea level, 2 cm for lake level and snow depth, 2° of phase for soil moisture (common practice). A score of 50 just meets it.</source>
+        <translation>Der Standardfehler, den ein Wert haben darf. Leer: 5 cm für Meeresspiegel, 2 cm für Seespiegel und Schneehöhe, 2° Phase für Bodenfeuchte (übliche Praxis). 50 Punkte erfüllen ihn gerade.</translation>
+    </message>
+    <message>
+        <source>A value every so many hours [h]</source>
+        <translation>Ein Wert alle so viele Stunden [h]</translation>
+    </message>
+    <message>
+        <source>A value is made of the arcs within half of this before and after its time. Empty: 3 h for sea level, else 24 h.</source>
+        <translation>Ein Wert entsteht aus den Bögen innerhalb der Hälfte davon vor und nach seiner Zeit. Leer: 3 h für Meeresspiegel, sonst 24 h.</translation>
     </message>
 </context>
 <context>
@@ -1005,10 +1030,6 @@
         <translation>Kein übliches Intervall ist kurz genug: jeder brauchbare Bogen wird erst bei {} s oder schneller aufgelöst.</translation>
     </message>
     <message>
-        <source>Log every {} s: {} s is the longest interval that still resolves every usable arc.</source>
-        <translation>Alle {} s aufzeichnen: {} s ist das längste Intervall, das noch jeden brauchbaren Bogen auflöst.</translation>
-    </message>
-    <message>
         <source>at least {} h</source>
         <translation>mindestens {} h</translation>
     </message>
@@ -1023,6 +1044,22 @@
     <message>
         <source>{} m</source>
         <translation>{} m</translation>
+    </message>
+    <message>
+        <source>Error of one arc</source>
+        <translation>Fehler eines Bogens</translation>
+    </message>
+    <message>
+        <source>Not looked at: {}.</source>
+        <translation>Nicht betrachtet: {}.</translation>
+    </message>
+    <message>
+        <source>{} every {} h; {} wanted</source>
+        <translation>{} alle {} h; gewünscht {}</translation>
+    </message>
+    <message>
+        <source>Log every {} s; at most {} s resolve every usable arc.</source>
+        <translation>Alle {} s aufzeichnen; höchstens {} s lösen jeden brauchbaren Bogen auf.</translation>
     </message>
 </context>
 </TS>

@@ -61,19 +61,28 @@ PARAMETERS = [
     number("HEIGHT_MAX", "Greatest antenna height [m]", 6.0, 0.0),
     number("SURFACE_LEVEL", "Zero level of the water [m]", 0.0),
     number("LEVEL_LOW", "Lowest level [m]", 0.0), number("LEVEL_HIGH", "Highest level [m]", 0.0),
+    number("WAVE_HEIGHT", "Significant wave height [m]", 0.0, 0.0),
+    number("PRECISION", "Precision wanted [cm]", None, optional=True),
+    number("CADENCE", "A value every so many hours [h]", None, optional=True),
+    number("INTERVAL", "Shortest interval that the receiver can log [s]", 1.0),
     number("RADIUS", "Search radius [m]", 25.0, 0.0),
     number("BEST", "Candidates to improve and to print", 3, 1, INTEGER),
+    number("APART", "Least distance between them [m]", 100.0, 0.0),
     QgsProcessingParameterMultipleLayers("IMAGERY", "Imagery below the maps", QgsProcessing.SourceType.TypeRaster,
                                          None, True),
 ]
 SURFACE = ("DEM", "DEM_WATER", "LANDCOVER", "TARGET_CLASSES", "WATER", "AVOID", "AVOID_FIELD", "AVOID_NAME",
-           "SURFACE_LEVEL", "LEVEL_LOW", "LEVEL_HIGH")
+           "SURFACE_LEVEL", "LEVEL_LOW", "LEVEL_HIGH", "WAVE_HEIGHT")
+ASKED = ("PRECISION", "CADENCE", "INTERVAL")
+RANKED = (*SURFACE, *ASKED, "ANTENNA_HEIGHT")
 
 
 OWN_HELP = {
     "ANTENNA_HEIGHT": "Height of the antenna above the ground or roof that the DEM shows, for the first ranking; the "
                       "search tries others.",
     "BEST": "So many of the best candidates are moved, raised and printed; a site sheet takes some pages each.",
+    "APART": "What stands nearer to a better candidate is left out, so that neighbours on one stretch of shore do not "
+             "fill the list.",
     "DEM": "Elevation in metres; heights are measured from its ground.",
 }
 
@@ -131,17 +140,14 @@ def shore_to_sheet() -> QgsProcessingModelAlgorithm:
     for one in (
         child("candidates", "stillwater:shorecandidates", (420, 80), "Candidates along the shore",
               ("SHORE", "SIDE", "SPACING", "OFFSET", "DEM")),
-        child("rank", "stillwater:rankcandidates", (420, 240), "Rank them", (*SURFACE, "ANTENNA_HEIGHT"),
+        child("rank", "stillwater:rankcandidates", (420, 240), "Rank them", (*RANKED, "BEST", "APART"),
               {**ground, "TRIALS": 0}, {"INPUT": from_step("candidates", "OUTPUT")},
               {"OUTPUT": ("RANKED", "Ranked candidates"), "OUTPUT_HTML": ("RANKING", "Ranking page")}),
-        child("best", "native:extractbyexpression", (420, 400), "Take the best", (), {},
-              {"INPUT": from_step("rank", "OUTPUT"),
-               "EXPRESSION": Source.fromExpressionText('"rank" <= [% @BEST %]')}),
-        child("improve", "stillwater:improveposition", (420, 560), "Improve their positions",
-              (*SURFACE, "ANTENNA_HEIGHT", "RADIUS", "HEIGHT_MIN", "HEIGHT_MAX"), ground,
-              {"INPUT": from_step("best", "OUTPUT")},
+        child("improve", "stillwater:improveposition", (420, 440), "Improve their positions",
+              (*RANKED, "RADIUS", "HEIGHT_MIN", "HEIGHT_MAX"), ground,
+              {"INPUT": from_step("rank", "OUTPUT_BEST")},
               {"OUTPUT": ("IMPROVED", "Improved positions"), "OUTPUT_MOVES": ("MOVES", "Moves")}),
-        child("sheet", "stillwater:sitesheet", (420, 720), "Write site sheets", (*SURFACE, "IMAGERY"),
+        child("sheet", "stillwater:sitesheet", (420, 640), "Write site sheets", (*SURFACE, *ASKED, "IMAGERY"),
               {**ground, "HEIGHT_FIELD": "height_m"}, {"INPUT": from_step("improve", "OUTPUT")},
               {"OUTPUT_HTML": ("SHEET", "Site sheet (page)"), "OUTPUT_PDF": ("PRINT", "Site sheet (print)"),
                "OUTPUT_MASK": ("MASK", "Observation mask")}),

@@ -246,12 +246,14 @@
   <alias field="move_deg" index="3" name="Direction from where it was [°]"/>
   <alias field="score_old" index="4" name="Score where it was (0 to 100)"/>
   <alias field="score_new" index="5" name="Score here (0 to 100)"/>
-  <alias field="verdict" index="6" name="Verdict here"/>
-  <alias field="limit_by" index="7" name="Limited here by"/>
-  <alias field="advice" index="8" name="Advice"/>
-  <alias field="gain" index="9" name="What is gained"/>
-  <alias field="h_least_m" index="10" name="Least suitable height where it was [m]"/>
-  <alias field="near_ok_m" index="11" name="Distance to the nearest suitable position [m]"/>
+  <alias field="cm_old" index="6" name="Precision where it was [cm; soil moisture: °]"/>
+  <alias field="cm_new" index="7" name="Precision here [cm; soil moisture: °]"/>
+  <alias field="verdict" index="8" name="Verdict here"/>
+  <alias field="limit_by" index="9" name="Limited here by"/>
+  <alias field="advice" index="10" name="Advice"/>
+  <alias field="gain" index="11" name="What is gained"/>
+  <alias field="h_least_m" index="12" name="Least suitable height where it was [m]"/>
+  <alias field="near_ok_m" index="13" name="Distance to the nearest suitable position [m]"/>
  </aliases>
  <previewExpression>"site" || coalesce(', moved ' || round("move_m", 1) || ' m', '')</previewExpression>
  <mapTip>&lt;b&gt;[% "site" %]&lt;/b&gt;: [% "verdict" %][% coalesce(', score ' || round("score_new"), '') %][% coalesce(' (was ' || round("score_old") || ')', '') %]&lt;br&gt;[% coalesce('antenna at ' || round("height_m", 2) || ' m', '') %][% CASE WHEN "move_m" &gt; 0 THEN ', ' || round("move_m", 1) || ' m towards ' || round("move_deg") || '°' ELSE '' END %]&lt;br&gt;[% coalesce("gain", '') %]&lt;br&gt;[% coalesce('least suitable height where it was: ' || round("h_least_m", 2) || ' m&lt;br&gt;', '') %]&lt;i&gt;[% "advice" %]&lt;/i&gt;</mapTip>

@@ -55,6 +55,9 @@ FOOTPRINT_LINES = [("#ffe9f6", 0.18), ("#ffb0dd", 0.20), ("#ee6cb8", 0.22), ("#a
 # Okabe and Ito's colours, and a dash for each, so that systems differ to every eye and in grey
 ARC_LINES = [("GPS", "#d55e00", ""), ("GLONASS", "#56b4e9", "0.8;0.6"), ("Galileo", "#009e73", "2;1"),
              ("BeiDou", "#f0e442", "2.6;0.6;0.6;0.6"), ("QZSS", "#ffffff", "1.6;0.6;0.6;0.6;0.6;0.6")]
+# bending is told where heights are: for soil moisture the precision is a phase's
+PRECISION = ("format_number(\"height_cm\", CASE WHEN \"height_cm\" < 9.95 THEN 1 ELSE 0 END) || "
+             "CASE WHEN \"bend_cm\" IS NULL THEN '°' ELSE ' cm' END")
 KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",
         "mapTip", "layerGeometryType"}
 
@@ -127,7 +130,8 @@ def style_sectors(layer: QgsVectorLayer, ramp: list[str]) -> None:
         "<b>[% \"site\" %]</b>, azimuth [% round(\"az_deg\", 1) %]°<br>"
         "[% CASE WHEN \"el_from\" IS NULL THEN 'no window of good elevation angles' ELSE 'good from ' || "
         "round(\"el_from\", 1) || ' to ' || round(\"el_to\", 1) || '°, quality ' || format_number(\"quality\", 2) || "
-        "', ground from ' || round(\"near_m\") || ' to ' || round(\"far_m\") || ' m' END %]<br>"
+        "', ground from ' || round(\"near_m\") || ' to ' || round(\"far_m\") || ' m' || CASE WHEN \"busy\" > 0 THEN "
+        "', spoiled ' || round(100 * \"busy\") || ' % of the time' ELSE '' END END %]<br>"
         "<i>[% coalesce(\"reason\", '') %]</i>")
 
 
@@ -211,7 +215,8 @@ def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
     layer.setDisplayExpression("coalesce(\"rank\" || '. ', '') || \"site\"")
     layer.setMapTipTemplate(
         "<b>[% coalesce(\"rank\" || '. ', '') || \"site\" %]</b>: [% \"verdict\" %]"
-        "[% coalesce(', score ' || round(\"score\"), '') %]<br>[% \"advice\" %]<br>"
+        "[% coalesce(', score ' || round(\"score\"), '') %]"
+        "[% CASE WHEN \"arcs_day\" > 0 THEN ', ' || " + PRECISION + " ELSE '' END %]<br>[% \"advice\" %]<br>"
         "<i>[% CASE WHEN coalesce(\"limit_by\", '') <> '' THEN 'limited by ' || \"limit_by\" ELSE '' END %]</i>")
 
 
@@ -365,6 +370,7 @@ def styles() -> dict[str, str]:
         "surfacequality.qml": layer_of(quality.COLUMNS, "Polygon"),
         "surfacequality_detail.qml": layer_of(quality.DETAIL_COLUMNS, "None"),
         "rankcandidates.qml": layer_of(candidates.COLUMNS, "Point"),
+        "rankcandidates_best.qml": layer_of(candidates.COLUMNS, "Point"),
         "skyarcs.qml": layer_of(arcs.COLUMNS, "LineString"),
         "blindsky.qml": layer_of(blind.COLUMNS, "Polygon"),
         "samplinginterval.qml": layer_of(intervals.COLUMNS, "Point"),
@@ -374,7 +380,8 @@ def styles() -> dict[str, str]:
     }
     style_footprints(layers["footprints.qml"])
     style_sectors(layers["surfacequality.qml"], ramp)
-    style_candidates(layers["rankcandidates.qml"], ramp)
+    for name in ("rankcandidates.qml", "rankcandidates_best.qml"):
+        style_candidates(layers[name], ramp)
     style_arcs(layers["skyarcs.qml"])
     style_blind_sky(layers["blindsky.qml"])
     style_intervals(layers["samplinginterval.qml"], ramp)

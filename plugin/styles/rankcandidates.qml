@@ -262,7 +262,7 @@
  <featureBlendMode>0</featureBlendMode>
  <aliases>
   <alias field="site" index="0" name="Site"/>
-  <alias field="rank" index="1" name="Rank (1 is best)"/>
+  <alias field="rank" index="1" name="Rank (1 is best; equals share it)"/>
   <alias field="score" index="2" name="Score (0 to 100)"/>
   <alias field="verdict" index="3" name="Verdict"/>
   <alias field="limit_by" index="4" name="Limited by"/>
@@ -274,16 +274,21 @@
   <alias field="h_low_m" index="10" name="Height over the lowest level [m]"/>
   <alias field="h_high_m" index="11" name="Height over the highest level [m]"/>
   <alias field="res_m" index="12" name="Separation of the best bin [m]"/>
-  <alias field="arcs_day" index="13" name="Usable arcs of the worst day"/>
-  <alias field="gap_h" index="14" name="Longest time between usable arcs [h]"/>
-  <alias field="int_max_s" index="15" name="Longest interval that resolves every usable arc [s]"/>
-  <alias field="int_rec_s" index="16" name="Recommended interval [s]"/>
-  <alias field="tide_err_m" index="17" name="Shift of single arcs by the tide, at most [m]"/>
-  <alias field="rank_lo" index="18" name="Best rank in 90 % of the worlds drawn"/>
-  <alias field="rank_hi" index="19" name="Worst rank in 90 % of the worlds drawn"/>
-  <alias field="p_best" index="20" name="Share of the worlds drawn in which it is the best"/>
+  <alias field="height_cm" index="13" name="Precision of a value [cm; soil moisture: °]"/>
+  <alias field="arc_cm" index="14" name="Median error of an arc [cm; soil moisture: °]"/>
+  <alias field="noise_cm" index="15" name="Part of it that is noise [cm; soil moisture: °]"/>
+  <alias field="bend_cm" index="16" name="Height too small by bending if uncorrected [cm]"/>
+  <alias field="busy" index="17" name="Share of the time in which the arcs are spoiled"/>
+  <alias field="arcs_day" index="18" name="Arcs of the worst day"/>
+  <alias field="gap_h" index="19" name="Longest time between arcs [h]"/>
+  <alias field="int_max_s" index="20" name="Longest interval that resolves every arc [s]"/>
+  <alias field="int_rec_s" index="21" name="Recommended interval [s]"/>
+  <alias field="tide_err_m" index="22" name="Shift of single arcs by the tide, at most [m]"/>
+  <alias field="rank_lo" index="23" name="Best rank in 90 % of the worlds drawn"/>
+  <alias field="rank_hi" index="24" name="Worst rank in 90 % of the worlds drawn"/>
+  <alias field="p_best" index="25" name="Share of the worlds drawn in which it is the best"/>
  </aliases>
  <previewExpression>coalesce("rank" || '. ', '') || "site"</previewExpression>
- <mapTip>&lt;b&gt;[% coalesce("rank" || '. ', '') || "site" %]&lt;/b&gt;: [% "verdict" %][% coalesce(', score ' || round("score"), '') %]&lt;br&gt;[% "advice" %]&lt;br&gt;&lt;i&gt;[% CASE WHEN coalesce("limit_by", '') &lt;&gt; '' THEN 'limited by ' || "limit_by" ELSE '' END %]&lt;/i&gt;</mapTip>
+ <mapTip>&lt;b&gt;[% coalesce("rank" || '. ', '') || "site" %]&lt;/b&gt;: [% "verdict" %][% coalesce(', score ' || round("score"), '') %][% CASE WHEN "arcs_day" &gt; 0 THEN ', ' || format_number("height_cm", CASE WHEN "height_cm" &lt; 9.95 THEN 1 ELSE 0 END) || CASE WHEN "bend_cm" IS NULL THEN '°' ELSE ' cm' END ELSE '' END %]&lt;br&gt;[% "advice" %]&lt;br&gt;&lt;i&gt;[% CASE WHEN coalesce("limit_by", '') &lt;&gt; '' THEN 'limited by ' || "limit_by" ELSE '' END %]&lt;/i&gt;</mapTip>
  <layerGeometryType>0</layerGeometryType>
 </qgis>

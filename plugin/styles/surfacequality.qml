@@ -206,12 +206,13 @@
   <alias field="hidden" index="7" name="Hidden share"/>
   <alias field="unknown" index="8" name="Unknown share"/>
   <alias field="usable" index="9" name="Usable share"/>
-  <alias field="near_m" index="10" name="Ground from [m]"/>
-  <alias field="far_m" index="11" name="Ground to [m]"/>
-  <alias field="height_m" index="12" name="Least height over the surface [m]"/>
-  <alias field="reason" index="13" name="What spoils it"/>
+  <alias field="busy" index="10" name="Share of the time in which the window is spoiled"/>
+  <alias field="near_m" index="11" name="Ground from [m]"/>
+  <alias field="far_m" index="12" name="Ground to [m]"/>
+  <alias field="height_m" index="13" name="Least height over the surface [m]"/>
+  <alias field="reason" index="14" name="What spoils it"/>
  </aliases>
  <previewExpression>"site" || ', ' || round("az_deg", 1) || '°'</previewExpression>
- <mapTip>&lt;b&gt;[% "site" %]&lt;/b&gt;, azimuth [% round("az_deg", 1) %]°&lt;br&gt;[% CASE WHEN "el_from" IS NULL THEN 'no window of good elevation angles' ELSE 'good from ' || round("el_from", 1) || ' to ' || round("el_to", 1) || '°, quality ' || format_number("quality", 2) || ', ground from ' || round("near_m") || ' to ' || round("far_m") || ' m' END %]&lt;br&gt;&lt;i&gt;[% coalesce("reason", '') %]&lt;/i&gt;</mapTip>
+ <mapTip>&lt;b&gt;[% "site" %]&lt;/b&gt;, azimuth [% round("az_deg", 1) %]°&lt;br&gt;[% CASE WHEN "el_from" IS NULL THEN 'no window of good elevation angles' ELSE 'good from ' || round("el_from", 1) || ' to ' || round("el_to", 1) || '°, quality ' || format_number("quality", 2) || ', ground from ' || round("near_m") || ' to ' || round("far_m") || ' m' || CASE WHEN "busy" &gt; 0 THEN ', spoiled ' || round(100 * "busy") || ' % of the time' ELSE '' END END %]&lt;br&gt;&lt;i&gt;[% coalesce("reason", '') %]&lt;/i&gt;</mapTip>
  <layerGeometryType>2</layerGeometryType>
 </qgis>

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from ..ranking import RankRow
-from ..verdict.wording import azimuth_ranges, cut, degrees
+from ..verdict.wording import azimuth_ranges, cut, degrees, precision_text
 
 
 def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool, unit: str = " cm") -> str:
@@ -31,7 +31,7 @@ def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool, uni
              (("gains", new.bin_counts & ~before), ("loses", before & ~new.bin_counts)) if chosen.any()]
     text = ", ".join(parts) or "the same directions"
     if old.result is not None:
-        text = f"{old.result.precision:.2g} → {new.result.precision:.2g}{unit}; {text}"
+        text = f"{precision_text(old.result.precision)} → {precision_text(new.result.precision)}{unit}; {text}"
     more = []
     if old.is_limit_broken and not new.is_limit_broken:
         more.append("has the clearance needed")

@@ -14,6 +14,7 @@ from ..fresnel import first_zone
 from ..ground.rasters import HeldRaster
 from ..improve.judge import World
 from ..localframe import LocalFrame
+from ..precision.demand import Demand
 from ..ranking import RankRow, appraised
 from ..sight.terrain import Skyline
 from ..verdict.windows import Windows
@@ -74,6 +75,10 @@ class Spot:
         None where there is no assessment.
     is_rough : bool
         Whether it was a glance: fewer angles and levels, and the skyline of the last full look.
+    demand : Demand or None
+        What the values were asked for.
+    missing : tuple of str
+        What could spoil the place and was not looked at.
     """
 
     candidate: Candidate
@@ -81,6 +86,8 @@ class Spot:
     assessment: Digest | None = None
     shapes: Shapes | None = None
     is_rough: bool = False
+    demand: Demand | None = None
+    missing: tuple = ()
 
 
 class FrozenSkyline:
@@ -110,10 +117,12 @@ class Looker:
         With a `Resolver` that resolves its candidates.
     is_glancing : bool
         Look at fewer angles and levels, and take the skyline of `remember`.
+    missing : tuple of str
+        What could spoil a place and cannot be looked at, for no layer or number tells it.
     """
 
-    def __init__(self, world: World, is_glancing: bool = False):
-        self.world, self.is_glancing = world, is_glancing
+    def __init__(self, world: World, is_glancing: bool = False, missing: tuple = ()):
+        self.world, self.is_glancing, self.missing = world, is_glancing, missing
         self._settings = world.settings
         angles = world.settings.elevation_deg
         if is_glancing and len(angles) > GLANCE_ANGLES:
@@ -130,7 +139,7 @@ class Looker:
             sight = replace(sight, terrain=None, **_held(sight, "dem"))
         look = replace(world.look, sky=world.look.sky.with_caches_of_its_own())
         settle = world.settle.reopened() if isinstance(world.settle, Resolver) else world.settle
-        return Looker(replace(world, layers=layers, sight=sight, look=look, settle=settle), True)
+        return Looker(replace(world, layers=layers, sight=sight, look=look, settle=settle), True, self.missing)
 
     def units_per_metre(self, one: Candidate) -> float:
         """Return the mean length of a metre in units of the candidates' CRS at a resolved candidate."""
@@ -178,9 +187,10 @@ class Looker:
         (_index, found), = assess([one], world.layers, self._settings_at(one), is_cancelled=is_cancelled, sight=sight)
         row = appraised(0, one, found, world.criteria, world.look, world.min_clearance_m)
         if row.result is None:
-            return Spot(one, row, is_rough=self.is_glancing)
+            return Spot(one, row, is_rough=self.is_glancing, demand=world.look.demand, missing=self.missing)
         sky = world.look.sky if with_passes else None
-        return Spot(one, row, Digest.of(found), shapes_of(found, world.crs, sky), self.is_glancing)
+        return Spot(one, row, Digest.of(found), shapes_of(found, world.crs, sky), self.is_glancing,
+                    world.look.demand, self.missing)
 
     def _settings_at(self, one):
         s = self._settings

@@ -124,8 +124,27 @@ def _between(place, values):
     return b + 0.5 * t * (c - a + t * (2 * a - 5 * b + 4 * c - d + t * (3 * (b - c) + d - a)))
 
 
-def record(standing: Standing, recorder: Recorder, time_s, sine, azimuth_deg, rng: np.random.Generator) -> Series:
-    """Record an arc.
+class Arriving(NamedTuple):
+    """What arrives at the antenna during an arc, before the receiver adds its noise; arrays of shape (samples,).
+
+    Attributes
+    ----------
+    time_s, sine : ndarray
+        See `Series`.
+    signal : ndarray of complex
+        Direct field and coherent reflections, in units of the noise of one second.
+    noise : ndarray
+        Standard deviation of what is added to it: thermal noise and diffuse reflection.
+    """
+
+    time_s: np.ndarray
+    sine: np.ndarray
+    signal: np.ndarray
+    noise: np.ndarray
+
+
+def arriving(standing: Standing, recorder: Recorder, time_s, sine, azimuth_deg) -> Arriving:
+    """Compute what arrives during an arc.
 
     Parameters
     ----------
@@ -134,12 +153,10 @@ def record(standing: Standing, recorder: Recorder, time_s, sine, azimuth_deg, rn
     recorder : Recorder
     time_s, sine, azimuth_deg : ndarray, shape (vertices,)
         The satellite's track: times [s], rising, sin e, and azimuth without jumps [°].
-    rng : numpy.random.Generator
-        For noise and everything else that chance decides.
 
     Returns
     -------
-    Series
+    Arriving
     """
     receiver = recorder.receiver
     step = max(receiver.interval_s, SHORTEST_S)
@@ -150,17 +167,37 @@ def record(standing: Standing, recorder: Recorder, time_s, sine, azimuth_deg, rn
     clear = standing.is_clear(azimuth, elevation)
     time, x, azimuth, elevation = (value[clear] for value in (time, x, azimuth, elevation))
     if len(time) < 2:
-        return Series(time, x, np.zeros(len(time)))
+        return Arriving(time, x, np.zeros(len(time), complex), np.zeros(len(time)))
     seen = elevation + refraction_deg(elevation) if recorder.bends else elevation
     scale = 10.0 ** (receiver.cn0_dbhz / 20.0)
     direct = scale * receiver.pattern.co_polar(elevation)
     echo, diffuse = _echo(standing, recorder, time, seen, azimuth)
-    noise = rng.normal(size=(2, len(time))) * np.sqrt((1.0 + scale**2 * diffuse) / 2.0)
-    signal = np.abs(direct + scale * echo + noise[0] + 1j * noise[1])
-    recorded = 20.0 * np.log10(np.maximum(signal, 1e-6)) + receiver.scatter_db * rng.normal(size=len(time))
+    return Arriving(time, x, direct + scale * echo, np.sqrt((1.0 + scale**2 * diffuse) / 2.0))
+
+
+def record(arrives: Arriving, receiver: Receiver, rng: np.random.Generator) -> Series:
+    """Record what arrives.
+
+    Parameters
+    ----------
+    arrives : Arriving
+    receiver : Receiver
+    rng : numpy.random.Generator
+        For noise and scatter.
+
+    Returns
+    -------
+    Series
+    """
+    number = len(arrives.time_s)
+    if number < 2:
+        return Series(arrives.time_s, arrives.sine, np.zeros(number))
+    noise = rng.normal(size=(2, number)) * arrives.noise
+    signal = np.abs(arrives.signal + noise[0] + 1j * noise[1])
+    recorded = 20.0 * np.log10(np.maximum(signal, 1e-6)) + receiver.scatter_db * rng.normal(size=number)
     if receiver.step_db > 0:
         recorded = np.round(recorded / receiver.step_db) * receiver.step_db
-    return Series(time, x, recorded)
+    return Series(arrives.time_s, arrives.sine, recorded)
 
 
 def _echo(standing, recorder, time, elevation, azimuth):

@@ -11,7 +11,7 @@ from ..precision.demand import Receiver
 from ..sight.refraction import refraction_deg
 from ..sky.arcs import Arcs
 from ..sky.usable import Pieces, longest_pieces, place, usable_vertices
-from .observation import LAWS, Recorder, Series, record
+from .observation import LAWS, Recorder, Series, arriving, record
 from .retrieval import moved_m, strongest_height
 from .scenes import Scene
 
@@ -158,7 +158,7 @@ class Trial(NamedTuple):
 
 
 def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = Way(), arcs_most: int = 30,
-             seed: int = 1, is_cancelled: Callable[[], bool] = lambda: False,
+             seed: int = 1, repeats: int = 1, is_cancelled: Callable[[], bool] = lambda: False,
              progress: Callable[[float, str], None] = lambda fraction, message: None) -> Trial:
     """Record some arcs over a place and find their heights.
 
@@ -174,6 +174,8 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
         At most so many arcs, drawn by chance from those that may be used.
     seed : int
         For everything that chance decides; the same seed gives the same trial.
+    repeats : int
+        So often each arc is recorded, with other noise and other passers-by: days that differ in these alone.
     is_cancelled, progress : callable
         Asked, and told, before each arc.
 
@@ -200,8 +202,9 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
         if is_cancelled():
             raise Cancelled("stopped by the user")
         progress(number / len(chosen), scene.name)
-        rows.append(_try_one(scene, recorder, way, _track(arcs, arc, limits), rng))
+        rows += _try_one(scene, recorder, way, _track(arcs, arc, limits), repeats, rng)
     columns = zip(*rows) if rows else [()] * 8
+    chosen = np.repeat(chosen, repeats)
     return Trial(chosen, limits.start_s[chosen], limits.end_s[chosen], *(np.array(column) for column in columns),
                  names=("the water", *(piece.name for piece in scene.pieces)))
 
@@ -217,11 +220,23 @@ def _track(arcs, arc, limits):
     return moments, np.interp(moments, time, sine), np.interp(moments, time, azimuth)
 
 
-def _try_one(scene, recorder, way, track, rng):
-    """Record one arc and find its height; the columns of `Trial` from `azimuth_deg` on."""
+def _try_one(scene, recorder, way, track, repeats, rng):
+    """Record one arc and find its height, so often; rows of the columns of `Trial` from `azimuth_deg` on."""
+    found, arrives = [], {}
+    for _ in range(repeats):
+        present = tuple(piece for piece in scene.passing if rng.uniform() < piece.share)
+        # what arrives is the same each time, and is what takes long
+        names = tuple(piece.name for piece in present)
+        if names not in arrives:
+            arrives[names] = arriving(scene.standing(present), recorder, *track)
+        series = record(arrives[names], recorder.receiver, rng)
+        found.append(_found_in(series, scene, recorder, way, track, present))
+    return found
+
+
+def _found_in(series, scene, recorder, way, track, present):
+    """Find the height in one recording; the columns of `Trial` from `azimuth_deg` on."""
     moments, sines, azimuths = track
-    present = tuple(piece for piece in scene.passing if rng.uniform() < piece.share)
-    series = record(scene.standing(present), recorder, *track, rng)
     ends = moments[[0, -1]] if len(series.time_s) < 2 else series.time_s[[0, -1]]
     middle = float(ends.mean())
     true = scene.antenna_m - float(recorder.tide.level_m(middle))

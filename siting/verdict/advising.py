@@ -14,7 +14,7 @@ from .score import SUITABLE, Score
 from .skywording import seconds
 from .twosurfaces import rivals, rivals_words
 from .windows import height_for
-from .wording import cut, degrees, where_words
+from .wording import cut, degrees, precision_text, where_words
 
 MOST_WINDOWS = 4
 """Windows that are listed; the widest ranges first named."""
@@ -116,10 +116,9 @@ def _fastest_s(over: Over) -> float:
 def precision_words(over: Over, worth: SkyWorth) -> str:
     """Say how precise values are and from how many arcs, such as “2.3 cm every 3 h from 46 arcs a day”."""
     demand = over.look.demand
-    figure = f"{worth.precision:.2g}" if worth.precision < 9.95 else f"{worth.precision:.0f}"
     arcs = f"{worth.arcs_day:.0f}" if worth.arcs_day >= 9.95 or worth.arcs_day == round(worth.arcs_day) else (
         f"{worth.arcs_day:.1f}")
-    return f"{figure}{demand.unit} every {demand.cadence_h:g} h from {arcs} arc{'s' if arcs != '1' else ''} a day"
+    return f"{precision_text(worth.precision)}{demand.unit} every {demand.cadence_h:g} h from {arcs} arc{'s' if arcs != '1' else ''} a day"
 
 
 def logging_words(over: Over, worth: SkyWorth) -> str:

@@ -12,7 +12,7 @@ from .hiding import HIDDEN, blocked_words
 from .reasons import Spoil
 from .score import Criterion, Score
 from .skywording import empty_words, seconds
-from .wording import cut, degrees, level_words, metres, where_words
+from .wording import cut, degrees, level_words, metres, plain_text, where_words
 
 TARGET = {True: "the water", False: "the surface to be measured"}
 """What is measured, in words, by whether it is water."""
@@ -44,8 +44,8 @@ def limit_words(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Scor
     """
     for one, value, wish in zip(criteria, own, result.desirability[1:]):
         if wish == 0:
-            figure = f"{value:.3g}{one.unit}" if math.isfinite(value) else "no value"
-            return cut(f"{one.label}: {figure} ({one.need(0.0)})")
+            told = f"{plain_text(value)}{one.unit} ({one.need(0.0)})" if math.isfinite(value) else "no value"
+            return cut(f"{one.label}: {told}")
     if costs:
         most = costs[0]
         return cut(f"{cost_words(over, worth, most)} costs {100 * most.part:.0f} % of the information")

@@ -34,6 +34,28 @@ def degrees(value: float) -> str:
     return f"{value:.2f}".rstrip("0").rstrip(".")
 
 
+def precision_text(value: float) -> str:
+    """Write a precision with two digits, whole from ten on.
+
+    Examples
+    --------
+    >>> precision_text(1.234), precision_text(0.87), precision_text(77.8)
+    ('1.2', '0.87', '78')
+    """
+    return f"{value:.2g}" if value < 9.95 else f"{value:.0f}"
+
+
+def plain_text(value: float) -> str:
+    """Write a number of unknown size with four digits, whole from ten thousand on and never with an exponent of ten.
+
+    Examples
+    --------
+    >>> plain_text(90_000.0), plain_text(2000.0), plain_text(0.12345)
+    ('90000', '2000', '0.1235')
+    """
+    return f"{value:.0f}" if abs(value) >= 1e4 else f"{value:.4g}"
+
+
 def cut(text: str, longest: int = MAX_TEXT) -> str:
     """Shorten a text to a number of UTF-8 bytes, at a word, with an ellipsis."""
     if len(text.encode("utf-8")) <= longest:

@@ -6,13 +6,12 @@ import re
 import numpy as np
 import pytest
 from qgis.core import QgsVectorLayer, QgsWkbTypes
-from scenes import SEA_POLYGON, Feedback, column, offshore, points, polygons, rows, run
+from scenes import SEA_POLYGON, Feedback, column, offshore, points, polygons, refusal, rows, run
 
 pytestmark = pytest.mark.usefixtures("provider")
 
 OWN_FIELDS = ["site", "rank", "score", "verdict", "limit_by", "advice", "quality", "az_span", "el_from", "el_to",
-              "h_low_m", "h_high_m", "res_m",
-              "arcs_day", "gap_h", "int_max_s", "int_rec_s", "tide_err_m", "rank_lo", "rank_hi", "p_best"]
+              "h_low_m", "h_high_m", "res_m", "height_cm", "arc_cm", "noise_cm", "bend_cm", "busy", "arcs_day", "gap_h", "int_max_s", "int_rec_s", "tide_err_m", "rank_lo", "rank_hi", "p_best"]
 WAVELENGTH_M = 299_792_458.0 / 1575.42e6
 
 
@@ -51,13 +50,12 @@ def test_the_best_stands_first(coast):
     sites = points(*[(500000 + x, 4982000) for x in east.values()], rows=[[n] for n in east])
     table = rows(run("rankcandidates", INPUT=sites, SITE_FIELD="name", **coast)["OUTPUT"])
     assert [r["rank"] for r in table] == [1, 2, 3, 4, 5]
-    order = [r["site"] for r in table]
-    assert order.index("inland") == 4
-    assert order.index("on the shore") < order.index("set back")
-    scores = [r["score"] for r in table]
-    assert scores == sorted(scores, reverse=True) and scores[0] == 100 and scores[-1] == 0
-    assert {r["site"]: r["verdict"] for r in table}["inland"] == "unsuitable"
-    assert table[0]["verdict"] == "suitable" and table[0]["limit_by"] == ""
+    assert [r["site"] for r in table] == ["water", "a little off", "on the shore", "set back", "inland"]
+    scores, errors = column(table, "score"), column(table, "height_cm")
+    # nothing saturates: each is parted from the next, at 100 as at 0
+    assert (np.diff(scores) < -0.5).all() and (np.diff(errors) > 0.05).all() and 95 < scores[0] < 100 and scores[-1] > 0
+    assert [r["verdict"] for r in table] == ["suitable"] * 3 + ["marginal", "unsuitable"]
+    assert table[0]["limit_by"] == "" and "before the water" in table[4]["limit_by"]
 
 
 def test_figures_agree_with_the_sectors(coast):
@@ -76,37 +74,77 @@ def test_figures_agree_with_the_sectors(coast):
     assert row["res_m"] == pytest.approx(WAVELENGTH_M / (2 * np.nanmax(width)), rel=1e-6)
 
 
-def test_the_score_is_the_geometric_mean_of_desirabilities(coast):
-    """Derringer and Suich 1980; quality from 0.1 to 0.6, azimuth span from 15 to 90°, arcs a day from 4 to 24, gap from
-    12 to 3 h, and the longest interval over the receiver's from 1 to 2."""
-    parameters = dict(INPUT=offshore(-6), AZIMUTH_STEP=5, MIN_SHARE=0.9, **coast)
-    row, = rows(run("rankcandidates", **parameters)["OUTPUT"])
-    wish = np.clip([(row["quality"] - 0.1) / 0.5, (row["az_span"] - 15) / 75, (row["arcs_day"] - 4) / 20,
-                    (12 - row["gap_h"]) / 9, row["int_max_s"] - 1], 0, 1)
-    assert row["score"] == pytest.approx(100 * wish.prod() ** 0.2, abs=1e-6)
-    chosen = dict(QUALITY_WEIGHT=3, QUALITY_BEST=0.95, SPAN_BEST=300, ARCS_WORST=20, ARCS_BEST=400, ARCS_WEIGHT=0.5,
-                  GAP_WORST=2.5, GAP_BEST=0.1, GAP_WEIGHT=2, SAMPLING_WORST=0.5, SAMPLING_BEST=5, INTERVAL=20)
-    weighted, = rows(run("rankcandidates", **chosen, **parameters)["OUTPUT"])
-    wish = np.clip([(row["quality"] - 0.1) / 0.85, (row["az_span"] - 15) / 285, (row["arcs_day"] - 20) / 380,
-                    (2.5 - row["gap_h"]) / 2.4, (row["int_max_s"] / 20 - 0.5) / 4.5], 0, 1)
-    assert 0 < wish.min() and wish.max() < 1
-    assert weighted["score"] == pytest.approx(100 * (wish[0] ** 3 * wish[1] * wish[2] ** 0.5 * wish[3] ** 2 * wish[4]
-                                                     ) ** (1 / 7.5), abs=1e-6)
+@pytest.mark.parametrize("purpose, usual", [("sea level", 5.0), ("lake level", 2.0)])
+def test_the_score_is_the_desirability_of_the_precision(coast, purpose, usual):
+    """1/(1 + (error/wanted)²): a half where it is just met; verdicts turn at once and twice what is wanted."""
+    given = dict(INPUT=offshore(-6), PURPOSE=purpose, **coast)
+    row, = rows(run("rankcandidates", **given)["OUTPUT"])
+    error = row["height_cm"]
+    assert 0.2 < error < usual and row["score"] == pytest.approx(100 / (1 + (error / usual)**2), rel=1e-9)
+    for wanted, verdict in ((1.001 * error, "suitable"), (0.999 * error, "marginal"), (0.501 * error, "marginal"),
+                            (0.499 * error, "unsuitable")):
+        again, = rows(run("rankcandidates", PRECISION=wanted, **given)["OUTPUT"])
+        assert (again["verdict"], again["height_cm"]) == (verdict, error)
+        assert again["score"] == pytest.approx(100 / (1 + (error / wanted)**2), rel=1e-9)
+
+
+def test_a_value_made_of_more_arcs_is_more_precise(coast):
+    errors = [rows(run("rankcandidates", INPUT=offshore(), CADENCE=hours, **coast)["OUTPUT"])[0]["height_cm"]
+              for hours in (1, 3, 12)]
+    # as many arcs more, as the cadence is longer: the standard error falls by the root
+    assert errors[0] / errors[1] == pytest.approx(3**0.5, rel=0.25)
+    assert errors[1] / errors[2] == pytest.approx(2.0, rel=0.15)
+
+
+@pytest.mark.parametrize("gone", ["QUALITY_WORST", "QUALITY_WEIGHT", "SPAN_BEST", "ARCS_WORST", "GAP_BEST",
+                                  "SAMPLING_WEIGHT", "MAX_LOSS"])
+def test_what_no_longer_decides_is_refused_by_name(coast, gone):
+    text = refusal("rankcandidates", INPUT=offshore(), **{gone: 1.0}, **coast)
+    assert f"Unknown parameter {gone}." in text and "PRECISION" in text
 
 
 def test_a_site_set_back_from_the_shore_is_unsuitable():
     """Common practice, no source: such a site is good from 5 to 7° at best."""
     row, = rows(run("rankcandidates", INPUT=offshore(-15), ANTENNA_HEIGHT=3.5, WATER=polygons(SEA_POLYGON),
                     ELEVATION_STEP=0.1, AZIMUTH_STEP=4)["OUTPUT"])
-    assert row["verdict"] == "unsuitable" and row["score"] == 0
-    assert "2.5 oscillations (3 needed)" in row["limit_by"]
-    assert "usable only from 5 to 8.9°" in row["advice"] and "land" in row["advice"]
+    assert row["verdict"] == "unsuitable" and row["score"] < 5 and row["arcs_day"] == 0
+    assert "land (outside the water polygons)" in row["limit_by"] and "before the water" in row["limit_by"]
+    assert row["advice"].startswith("move it eastwards past land") and "nearer to the water" in row["advice"]
+
+
+def test_equals_share_their_rank_and_the_log_says_what_would_part_them(coast):
+    sites = points((500300, 4982000), (500300, 4982000), (500002, 4982000), (500300, 4982000),
+                   rows=[["c"], ["a"], ["shore"], ["b"]])
+    feedback = Feedback()
+    table = rows(run("rankcandidates", feedback, INPUT=sites, SITE_FIELD="name", **coast)["OUTPUT"])
+    # what is equal stands in the order of its name
+    assert [(r["site"], r["rank"]) for r in table] == [("a", 1), ("b", 1), ("c", 1), ("shore", 4)]
+    assert "3 of 4 candidates share their rank" in feedback.log and "equal in all" in feedback.log
+    backwards = points((500300, 4982000), (500002, 4982000), (500300, 4982000), (500300, 4982000),
+                       rows=[["b"], ["shore"], ["a"], ["c"]])
+    again = rows(run("rankcandidates", INPUT=backwards, SITE_FIELD="name", **coast)["OUTPUT"])
+    assert [(r["site"], r["rank"], r["score"]) for r in again] == [(r["site"], r["rank"], r["score"]) for r in table]
+
+
+def test_the_best_that_are_taken_stand_apart(coast):
+    sites = points((500300, 4982000), (500300, 4982000), (500300, 4982000), (500003, 4982000), (499994, 4982000),
+                   rows=[["a"], ["b"], ["c"], ["shore"], ["back"]])
+    feedback = Feedback()
+    found = run("rankcandidates", feedback, INPUT=sites, SITE_FIELD="name", OUTPUT_BEST="TEMPORARY_OUTPUT", BEST=3,
+                APART=50, **coast)
+    assert [r["site"] for r in rows(found["OUTPUT_BEST"])] == ["a", "shore"]
+    assert "2 of the best stand at least 50 m apart (ranks 1, 4), fewer than the 3 asked for" in feedback.log
+    assert [f.name() for f in found["OUTPUT_BEST"].fields()] == [f.name() for f in found["OUTPUT"].fields()]
+    close = run("rankcandidates", INPUT=sites, SITE_FIELD="name", OUTPUT_BEST="TEMPORARY_OUTPUT", BEST=3, APART=0,
+                **coast)
+    assert [r["site"] for r in rows(close["OUTPUT_BEST"])] == ["a", "b", "c"]
 
 
 def test_soil_moisture_needs_no_separation(coast):
     parameters = dict(INPUT=offshore(500), MIN_ELEVATION=5, MAX_ELEVATION=7, **coast)
     tight, = rows(run("rankcandidates", ANTENNA_HEIGHT=30, **parameters)["OUTPUT"])
     assert tight["verdict"] == "unsuitable" and "apart" in tight["limit_by"]
+    assert tight["arcs_day"] == 0 and tight["arc_cm"] is None
     soil, = rows(run("rankcandidates", ANTENNA_HEIGHT=30, PURPOSE="soil moisture", **parameters)["OUTPUT"])
     assert soil["az_span"] == 360
 
@@ -159,7 +197,7 @@ def test_the_page_stands_alone_and_escapes_names(coast, tmp_path):
     assert set(re.findall(r"https?://[^\s\"'<]+", text)) <= {"http://www.w3.org/2000/svg"}
     assert not re.search(r"<(link|iframe|object)\b|\bsrc=|@import|url\(", text.replace(html.escape(name), ""))
     assert text.count("<svg") == 2
-    for words in ("Derringer and Suich 1980", "Not for navigation", "MIN_SHARE", "0.95", "plain"):
+    for words in ("100/(1 + (precision/wanted)²)", "Not for navigation", "MIN_SHARE", "0.95", "plain"):
         assert words in text
 
 

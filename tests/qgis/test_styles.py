@@ -42,6 +42,7 @@ OUTPUTS = {
     "surfacequality.qml": ("surfacequality", "OUTPUT", surfacequality.COLUMNS),
     "surfacequality_detail.qml": ("surfacequality", "DETAIL", surfacequality.DETAIL_COLUMNS),
     "rankcandidates.qml": ("rankcandidates", "OUTPUT", rankcandidates.COLUMNS),
+    "rankcandidates_best.qml": ("rankcandidates", "OUTPUT_BEST", rankcandidates.COLUMNS),
     "skyarcs.qml": ("skyarcs", "OUTPUT", skyarcs.COLUMNS),
     "blindsky.qml": ("blindsky", "OUTPUT", blindsky.COLUMNS),
     "samplinginterval.qml": ("samplinginterval", "OUTPUT", samplinginterval.COLUMNS),
@@ -73,6 +74,8 @@ def outputs(provider, coast):
             surface = {"DEM": coast["LANDCOVER"], "ANTENNA_HEIGHT": 100.0, "MAX_DISTANCE": 500.0}
         if algorithm == "surfacequality":
             surface["DETAIL"] = "TEMPORARY_OUTPUT"
+        if algorithm == "rankcandidates":
+            surface["OUTPUT_BEST"] = "TEMPORARY_OUTPUT"
         if algorithm == "improveposition":
             surface.update(OUTPUT_MOVES="TEMPORARY_OUTPUT", RADIUS=40.0)
         given = {"INPUT": candidates(), "SITE_FIELD": "name", **surface}

@@ -8,7 +8,7 @@ from stillwater.siting.precision.noise import height_noise_m, pattern, sums_of
 from stillwater.siting.reflection.coefficients import fresnel
 from stillwater.siting.reflection.roughness import coherent_loss_db
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.trial.observation import LAWS, Recorder, Tide, open_water_arc, record
+from stillwater.siting.trial.observation import LAWS, Recorder, Tide, arriving, open_water_arc, record
 from stillwater.siting.trial.retrieval import moved_m, strongest_height
 from stillwater.siting.trial.shapes import HalfPlane
 from stillwater.siting.trial.standing import Material, Piece, Standing
@@ -30,6 +30,10 @@ def recorder(receiver=QUIET, rms_m=0.0, **options):
     return Recorder(receiver, L1, Material(SEA, rms_m), **options)
 
 
+def recorded(standing, given, time, sine, azimuth, rng):
+    return record(arriving(standing, given, time, sine, azimuth), given.receiver, rng)
+
+
 def height_in(series, nominal, **options):
     return strongest_height(series.sine, series.amplitude, nominal, L1, **options).height_m
 
@@ -37,7 +41,7 @@ def height_in(series, nominal, **options):
 @pytest.mark.parametrize("cross_phase", [0.0, 2.0])
 def test_open_water_gives_direct_plus_reflected_field(cross_phase):
     """The sum of two plane waves, with Fresnel's coefficients and the antenna's gains (derived here)."""
-    series = record(Standing(8.0, ()), recorder(cross_phase_rad=cross_phase), *track(), np.random.default_rng(1))
+    series = recorded(Standing(8.0, ()), recorder(cross_phase_rad=cross_phase), *track(), np.random.default_rng(1))
     elevation = np.degrees(np.arcsin(series.sine))
     sea, gain = fresnel(SEA, elevation), QUIET.pattern
     mirrored = (gain.co_polar(-elevation) * sea.co_polar
@@ -52,7 +56,7 @@ def test_samples_scatter_as_predicted():
     receiver = Receiver(cn0_dbhz=45.0, step_db=0.5, scatter_db=0.4)
     given = recorder(receiver, rms_m=3.0, law="Ament")
     arc = track(9.5, 10.5, rate=1e-6)
-    series = record(Standing(8.0, ()), given, *arc, np.random.default_rng(2))
+    series = recorded(Standing(8.0, ()), given, *arc, np.random.default_rng(2))
     elevation = np.degrees(np.arcsin(series.sine))
     sea = fresnel(SEA, elevation)
     told = pattern(receiver, elevation, np.abs(sea.co_polar), np.abs(sea.cross_polar), np.zeros(len(elevation)))
@@ -63,7 +67,7 @@ def test_samples_scatter_as_predicted():
 
 def test_the_step_and_the_interval_are_the_receivers():
     receiver = Receiver(step_db=0.25, interval_s=15.0)
-    series = record(Standing(8.0, ()), recorder(receiver), *track(), np.random.default_rng(1))
+    series = recorded(Standing(8.0, ()), recorder(receiver), *track(), np.random.default_rng(1))
     np.testing.assert_allclose(series.snr_db / 0.25, np.round(series.snr_db / 0.25))
     assert (np.diff(series.time_s) == 15.0).all()
 
@@ -72,7 +76,7 @@ def test_waves_weaken_the_pattern_by_the_law_that_is_chosen():
     def swing(law, rms_m):
         given = recorder(rms_m=rms_m, law=law)
         # slow, so that the diffuse part averages out
-        series = record(Standing(8.0, ()), given, *track(11.0, 14.0, rate=2e-6), np.random.default_rng(1))
+        series = recorded(Standing(8.0, ()), given, *track(11.0, 14.0, rate=2e-6), np.random.default_rng(1))
         rest = series.amplitude - np.polyval(np.polyfit(series.sine, series.amplitude, 2), series.sine)
         wave = np.hanning(len(rest)) * np.exp(4j * np.pi * 8.0 / L1 * series.sine)
         return np.abs(np.sum(wave * rest)), series
@@ -94,15 +98,15 @@ def test_waves_weaken_the_pattern_by_the_law_that_is_chosen():
 
 def test_behind_a_wall_nothing_is_recorded():
     wall = Piece("wall", HalfPlane(90.0, 50.0), 8.0 + 50.0 * np.tan(np.radians(10.0)))
-    series = record(Standing(8.0, (wall,)), recorder(), *track(), np.random.default_rng(1))
+    series = recorded(Standing(8.0, (wall,)), recorder(), *track(), np.random.default_rng(1))
     assert np.degrees(np.arcsin(series.sine.min())) == pytest.approx(10.0, abs=0.02)
-    assert len(record(Standing(8.0, (wall,)), recorder(), *track(5.0, 9.0), np.random.default_rng(1)).time_s) == 0
+    assert len(recorded(Standing(8.0, (wall,)), recorder(), *track(5.0, 9.0), np.random.default_rng(1)).time_s) == 0
 
 
 @pytest.mark.parametrize("height", [2.5, 8.0, 17.0])
 def test_the_peak_is_that_of_astropys_periodogram(height):
     timeseries = pytest.importorskip("astropy.timeseries")
-    series = record(Standing(height, ()), recorder(Receiver(interval_s=5.0)), *track(), np.random.default_rng(3))
+    series = recorded(Standing(height, ()), recorder(Receiver(interval_s=5.0)), *track(), np.random.default_rng(3))
     found = height_in(series, height)
     rest = series.amplitude - np.polyval(np.polyfit(series.sine, series.amplitude, 2), series.sine)
     grid = found + np.linspace(-0.02, 0.02, 4001)
@@ -129,8 +133,8 @@ def test_a_tide_shifts_the_height_as_the_trade_says_and_is_corrected(rising):
     time, sine, azimuth = track()
     sine = sine if rising > 0 else sine[::-1]
     # the same antenna over still water tells what its own phase does
-    bias = height_in(record(Standing(7.0, ()), recorder(), time, sine, azimuth, np.random.default_rng(1)), 7.0) - 7.0
-    series = record(Standing(7.0, ()), recorder(tide=tide), time, sine, azimuth, np.random.default_rng(1))
+    bias = height_in(recorded(Standing(7.0, ()), recorder(), time, sine, azimuth, np.random.default_rng(1)), 7.0) - 7.0
+    series = recorded(Standing(7.0, ()), recorder(tide=tide), time, sine, azimuth, np.random.default_rng(1))
     middle = (series.time_s[0] + series.time_s[-1]) / 2.0
     true = 7.0 - float(tide.level_m(middle))
     # the amplitude falls with the angle, so the shift is that of some angle of the lower half
@@ -144,8 +148,8 @@ def test_a_tide_shifts_the_height_as_the_trade_says_and_is_corrected(rising):
 
 def test_bending_in_the_air_makes_the_height_too_small_as_predicted():
     given = recorder(bends=True)
-    straight = height_in(record(Standing(8.0, ()), recorder(), *track(), np.random.default_rng(1)), 8.0)
-    bent = height_in(record(Standing(8.0, ()), given, *track(), np.random.default_rng(1)), 8.0)
+    straight = height_in(recorded(Standing(8.0, ()), recorder(), *track(), np.random.default_rng(1)), 8.0)
+    bent = height_in(recorded(Standing(8.0, ()), given, *track(), np.random.default_rng(1)), 8.0)
     # the even mean over the arc against one that the amplitude weighs, hence the tolerance
     assert straight - bent == pytest.approx(8.0 * bending_part(5.0, 20.0), rel=0.4)
     assert straight - bent > 0.04
