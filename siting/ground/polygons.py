@@ -194,7 +194,9 @@ class PolygonSampler:
         if not edges and not inside.any():
             return None
         nothing = (np.zeros((0, 2)), np.zeros((0, 2)), np.zeros(0, int))
-        return crossings_of(*(np.concatenate(part) for part in zip(*(edges or [nothing]))), inside, grid)
+        found = crossings_of(*(np.concatenate(part) for part in zip(*(edges or [nothing]))), inside, grid)
+        # an edge that only its box brings near crosses no ray
+        return found if found.groups else None
 
     def coverage(self, site: int, grid: PolarGrid) -> dict[int, np.ndarray]:
         """Measure which part of each spot lies in the polygons of each group.

@@ -18,6 +18,8 @@ from ..sight.looking import SightLayers
 from ..verdict.order import rank_key
 from ..verdict.score import SUITABLE, Criterion, Score, score
 
+SCORE_DIGITS, ERROR_DIGITS = 2, 3
+"""Decimals to which scores and errors of places are told apart; what is equal to them is not worth a longer move."""
 SPOT_M = 0.1
 """How much around a place is looked at to see whether it stands in the water [m]."""
 
@@ -120,8 +122,10 @@ class Place:
         """Return what orders places, the best greatest: as a rank does, then reserve, the smaller move, less height."""
         if self.result is None:
             return (-2,)
-        # where no arc counts, the nearness of the surface shows the way
-        return (*rank_key(self.result.score, self.result.precision, self.is_limit_broken), round(self.reserve, 3),
+        # satellites stand otherwise some metres on, by hundred-thousandths of a score; and where no arc counts, the
+        # nearness of the surface shows the way
+        return (*rank_key(round(self.result.score, SCORE_DIGITS), round(self.result.precision, ERROR_DIGITS),
+                          self.is_limit_broken), round(self.reserve, 3),
                 round(self.nearness, 3), -round(self.move_m, 1), -self.height_m)
 
 

@@ -131,8 +131,11 @@ def spoil(assessment: Assessment) -> Spoil:
     if len(beside):
         per_ring[..., beside] = spread_along_rings(per_ring, kernels, beside)
         lost[..., beside] = np.einsum("ar,crb->cab", weights, per_ring[..., beside], optimize=True)
-    # so far the split among the causes is an estimate; what they take together is known
-    lost *= missing / np.maximum(lost.sum(axis=0), 1e-9)
+    # so far the split among the causes is an estimate; what they take together is known, also of angles whose
+    # narrow footprints lose it beside the bin
+    together, all_angles = lost.sum(axis=0), lost.sum(axis=1, keepdims=True)
+    lost = np.where(together > 1e-9, lost / np.maximum(together, 1e-9),
+                    all_angles / np.maximum(all_angles.sum(axis=0), 1e-9)) * missing
     parts = [Part(cause, is_before, one, ring)
              for (cause, is_before, _share), one, ring in zip(split, lost, per_ring)]
     owner = np.array([part.cause for part in parts])

@@ -8,6 +8,7 @@ from bench_scene import looked, pump
 from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY, QgsProject
 from qgis.PyQt.QtWidgets import QApplication, QDialog, QMessageBox
 from scenes import UTM, points, rows, run
+from stillwater.siting.verdict.wording import precision_text
 
 pytest_plugins = ["bench_dock_fixtures"]
 WAIT_MS = 700
@@ -32,13 +33,16 @@ def test_the_dock_says_what_the_ranking_says(shown, bench, point, verdict):
     row, = rows(found["OUTPUT"])
     seen, figures = shown.verdict, {key: label.text() for key, label in shown.verdict.figures.items()}
     assert seen.word.text() == row["verdict"] == verdict
+    assert seen.precision.text() == f"{precision_text(row['height_cm'])} cm every 3 h; 5 cm wanted"
+    assert seen.missing.text() == "Not looked at: waves (no wave height is given)."
     assert seen.score.text() == f"score {row['score']:.0f} of 100"
     assert seen.advice.text() == row["advice"][:1].upper() + row["advice"][1:] + "."
     assert seen.limit.text() == (f"Limited by {row['limit_by']}." if row["limit_by"] else "Limited by nothing.")
-    assert figures["arcs"] == str(row["arcs_day"]) and figures["span"] == f"{row['az_span']:.0f}°"
+    assert figures["arcs"] == f"{row['arcs_day']:.0f}" and figures["span"] == f"{row['az_span']:.0f}°"
     assert figures["low"] == f"{row['h_low_m']:.2f} m" and figures["high"] == f"{row['h_high_m']:.2f} m"
     if row["int_rec_s"]:
-        assert seen.interval.text().startswith(f"Log every {row['int_rec_s']:g} s: ")
+        assert seen.interval.text().startswith(f"Log every {row['int_rec_s']:g} s; at most {row['int_max_s']:.2g} s resolve")
+        assert figures["arc"] == f"{precision_text(row['arc_cm'])} cm"
         assert figures["gap"] == f"{row['gap_h']:.1f} h"
         assert figures["angles"] == f"{row['el_from']:g} to {row['el_to']:g}°"
     else:
@@ -55,7 +59,7 @@ def test_the_charts_are_the_sheets_own_and_can_be_read_aloud(shown, bench):
     assert f"{int(spot.row.bin_counts.sum())} of 72 directions count" in rose.accessibleDescription()
     assert rose.accessibleName() == "Quality by azimuth" and rose.accessibleDescription() in rose.toolTip()
     assert "Directions count" in window.accessibleDescription()
-    assert passes.accessibleDescription().startswith(f"{spot.row.sky.arcs_day} usable arcs: ")
+    assert passes.accessibleDescription().startswith(f"{spot.row.sky.arcs_day:.0f} usable arcs: ")
     for view in (rose, window, passes):
         image = view.grab().toImage()
         seen = {image.pixel(x, y) for x in range(0, image.width(), 2) for y in range(0, image.height(), 2)}

@@ -125,7 +125,7 @@ def test_a_dem_that_ends_too_soon_is_told_by_azimuth(wall):
     text = next(text for text in feedback.warnings if "before MAX_DISTANCE" in text)
     assert "“1”" in text and "2200 m" in text
     # the rim is 1500 m east, so nearer than 2200 m from 43 to 137°; 2000 m north and south, to 25°; 2500 m west
-    assert "45 to 135° (from 14" in text and "160 to 200°" in text and "340 to 20° (from 20" in text
+    assert "45 to 135° (from 1500 m on)" in text and "155 to 205° (from 2000 m on)" in text and "335 to 25°" in text
 
 
 def test_sites_without_data_and_antennas_below_ground_are_named(wall, tmp_path):

@@ -68,7 +68,7 @@ def test_spans_and_qualities_are_those_of_the_brute_force_count(ranked):
         row = ranked[name]
         assert row["az_span"] == pytest.approx(span, abs=SPAN_TOLERANCE_DEG), name
         if name in SHADED:
-            assert quality - 0.12 < row["quality"] < quality
+            assert quality - 0.15 < row["quality"] < quality
         else:
             assert row["quality"] == pytest.approx(quality, abs=QUALITY_TOLERANCE), name
 
@@ -134,7 +134,7 @@ def test_a_roof_corner_beats_its_centre(ranked):
 def test_the_cove_under_the_cliff_fails_by_its_skyline(ranked):
     cove = ranked["Shut cove"]
     assert cove["verdict"] == "unsuitable" and "skyline up to" in cove["limit_by"]
-    assert cove["quality"] > 0.8 and cove["az_span"] <= 15
+    assert 0.75 < cove["quality"] < 0.85 and cove["az_span"] <= 15
 
 
 def test_the_steps_are_too_low_above_high_water(ranked):
@@ -155,7 +155,7 @@ def test_the_steps_are_too_low_above_high_water(ranked):
     ("Lanternhead", "rock", "raise it or move it"),
     ("Breakwater head", "fairway, there 25 % of the time", "only with tide-rate correction"),
     ("Warehouse corner", "small-craft moorings, there 55 % of the time", "wait for small-craft moorings to be free"),
-    ("Shut cove", "skyline", "use 6 to 20° between 190 and 195°"),
+    ("Shut cove", "skyline", "use 7 to 20° between 190 and 195°"),
 ])
 def test_words_lead_to_a_better_site(ranked, name, limit, advice):
     assert limit in ranked[name]["limit_by"], ranked[name]["limit_by"]

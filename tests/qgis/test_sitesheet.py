@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from qgis.core import QgsProcessingException
 from scenes import SAMPLE, SEA_POLYGON, Feedback, points, polygons, rows, run
+from stillwater.siting.verdict.wording import precision_text
 from test_sample_scene import scene
 
 pytestmark = pytest.mark.usefixtures("provider")
@@ -118,11 +119,16 @@ def test_the_figures_are_those_of_the_ranking(page, ranked):
     for name, row in ranked.items():
         section = section_of(page, name)
         text = html.unescape(re.sub(r"<[^>]+>", " ", section))
-        assert f"Verdict: {row['verdict']}; score {row['score']:.0f} of 100." in text, name
+        assert (f"Verdict: {row['verdict']}; {precision_text(row['height_cm'])} cm every 3 h (5 cm wanted), score "
+                f"{row['score']:.0f} of 100.") in text, name
         assert row["advice"][1:] in text and (row["limit_by"] or "nothing") in text, name
         assert f"{row['quality']:.2f}, {row['az_span']:.0f}°" in text
         assert f"{row['h_low_m']:.2f} m over the lowest, {row['h_high_m']:.2f} m over the highest" in text
-        assert f"{row['arcs_day']} usable arcs" in text
+        assert f"{row['arcs_day']:.0f} usable arcs" in text
+        if row["arc_cm"] is not None:
+            assert (f"a single arc {precision_text(row['arc_cm'])} cm, of it noise {precision_text(row['noise_cm'])} cm"
+                    in text)
+            assert f"heights come out {precision_text(row['bend_cm'])} cm too small if nobody corrects it" in text
         if row["int_rec_s"] is not None:
             assert f"Log every {row['int_rec_s']:g} s" in text
     # the first row of the other assumptions is the site as it is
@@ -306,13 +312,13 @@ def test_what_a_wrong_height_changes_is_what_the_ranking_says_of_that_height(coa
     sheet(INPUT=points((500300, 4982000)), ANTENNA_HEIGHT=3.2, OUTPUT_HTML=str(tmp_path / "a.html"), **coast)
     text = (tmp_path / "a.html").read_text(encoding="utf-8")
     told = {}
-    for label, score, verdict in re.findall(
-            r'<th scope="row">([^<]*)</th><td class="n">([^<]*)</td><td>([a-z ]*)</td>', text):
-        told[label] = (score, verdict)
+    for label, error, score, verdict in re.findall(
+            r'<th scope="row">([^<]*)</th><td class="n">([^<]*)</td><td class="n">([^<]*)</td><td>([a-z ]*)</td>', text):
+        told[label] = (error, score, verdict)
     for label, height in (("as given", 3.2), ("antenna 0.5 m lower", 2.7), ("antenna 0.5 m higher", 3.7)):
         row, = rows(run("rankcandidates", INPUT=points((500300, 4982000)), ANTENNA_HEIGHT=height, **coast)["OUTPUT"])
-        assert told[label] == (f"{row['score']:.0f}", row["verdict"]), label
-    assert told["antenna 0.5 m lower"][1] == "unsuitable"
+        assert told[label] == (precision_text(row["height_cm"]), f"{row['score']:.0f}", row["verdict"]), label
+    assert told["antenna 0.5 m lower"][2] == "unsuitable"
     assert "The verdict would be another with: antenna 0.5 m lower" in text
 
 

@@ -8,7 +8,7 @@ from scenes import SEA_POLYGON, SHORE_X, Feedback, column, offshore, points, pol
 pytestmark = pytest.mark.usefixtures("provider")
 
 FIELDS = ["site", "az_deg", "quality", "el_from", "el_to", "target", "avoid", "hidden", "unknown", "usable",
-          "near_m", "far_m", "height_m", "reason"]
+          "busy", "near_m", "far_m", "height_m", "reason"]
 DETAIL_FIELDS = ["site", "az_deg", "el_deg", "level_m", "height_m", "target", "avoid", "hidden", "unknown", "usable",
                  "rough_m", "tilt_deg", "loss_db", "return_db"]
 SHARE_TOLERANCE = 0.005

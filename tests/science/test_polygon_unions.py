@@ -136,3 +136,15 @@ def test_the_higher_waves_count_where_water_polygons_overlap(local_rings, candid
     twice = look((whole, [], 0), (whole, [], 1), (whole, [], 2), waves=[0.4, 0.2, 0.4])
     assert np.abs(once.rms_m - 0.1).max() < 1e-6
     assert np.abs(twice.rms_m - once.rms_m).max() < 1e-6
+
+
+def test_a_polygon_between_two_rays_is_nothing_and_ends_no_run(local_rings, middle_lonlat, candidate):
+    """Smaller than the finest spot, it meets no ray; whoever asks gets no coverage, not a hole in the run."""
+    turn, radius = 2.0 * np.pi / GRID.rays, REACH / 2.0
+    # rays of all phases stand about the middle of a spot; this lies on a spot's very edge
+    angle = 10 * turn + np.array([-1e-6, 1e-6, 1e-6, -1e-6])
+    far = radius + np.array([0.0, 0.0, 0.01, 0.01])
+    speck = local_rings((list(zip(far * np.sin(angle), far * np.cos(angle))), [], 0))
+    assert PolygonSampler(speck, *middle_lonlat, REACH).around(0, GRID) is None
+    found = shares(candidate, water=speck)
+    assert found.usable.max() == 0.0
