@@ -108,8 +108,8 @@ class SheetRun:
             *self._precision(a, row.sky),
             ["Mean quality, azimuth span", f"{number(row.quality)}, {number(row.az_span_deg, '.0f')}°"],
             ["Separation of the best direction", "–" if row.res_m is None else f"{number(row.res_m)} m"],
-            *([c.label, f"{'no value' if not math.isfinite(value) else plain_text(value)}{c.unit}, desirability {wish:.2f}"] for c, value, wish in
-              zip(self.criteria, row.own, row.result.desirability[1:])),
+            *([c.label, f"{plain_text(value) + c.unit if math.isfinite(value) else 'no value'}, desirability "
+               f"{wish:.2f}"] for c, value, wish in zip(self.criteria, row.own, row.result.desirability[1:])),
         ]
         said.append(Table("The site in figures", ["Property", "Value"], facts, [0.27, 0.73]))
         return said

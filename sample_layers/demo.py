@@ -54,7 +54,8 @@ def ranking(target: Path) -> dict[str, list[dict]]:
     """Read the ranked candidates of each purpose, best first."""
     source = ogr.Open(str(target))
     layer = source.GetLayerByName("candidates")
-    rows = sorted((feature.items() for feature in layer), key=lambda row: (row["rank"] is None, row["rank"], row["site"]))
+    rows = sorted((feature.items() for feature in layer),
+                  key=lambda row: (row["rank"] is None, row["rank"], row["site"]))
     return {purpose: [row for row in rows if row["purpose"] == purpose] for purpose in PURPOSES}
 
 
@@ -65,7 +66,8 @@ def table(rows: list[dict], width: int) -> list[str]:
         precision = "-" if row["height_cm"] is None else f"{row['height_cm']:.1f} cm"
         span = "-" if not row["az_span"] else f"{row['az_span']:.0f}°"
         score = "-" if row["score"] is None else f"{row['score']:.0f}"
-        head = (f"{row['rank'] or '-':>4}  {row['site']:<18}{score:>5}  {row['verdict']:<13}{precision:>9}  {span:>8}  ")
+        head = (f"{row['rank'] or '-':>4}  {row['site']:<18}{score:>5}  {row['verdict']:<13}{precision:>9}  "
+                f"{span:>8}  ")
         wrapped = textwrap.wrap(row["advice"], max(width - len(head), 30)) or [""]
         lines += [head + wrapped[0]] + [" " * len(head) + line for line in wrapped[1:]]
     return lines

@@ -60,7 +60,8 @@ class VerdictView(QWidget):
         grid.setVerticalSpacing(2)
         self.figures, self._names = {}, []
         for row, (key, name) in enumerate((
-                ("arc", self.tr("Error of one arc")), ("arcs", self.tr("Usable arcs a day")), ("gap", self.tr("Longest gap")),
+                ("arc", self.tr("Error of one arc")), ("arcs", self.tr("Usable arcs a day")),
+                ("gap", self.tr("Longest gap")),
                 ("span", self.tr("Azimuth span")), ("angles", self.tr("Elevation angles")),
                 ("quality", self.tr("Mean quality")), ("low", self.tr("Over the lowest level")),
                 ("high", self.tr("Over the highest level")))):
@@ -166,7 +167,8 @@ class VerdictView(QWidget):
         font.setPixelSize(round(WORD_SIZE * QFontInfo(font).pixelSize()))
         self.word.setFont(font)
         full = ROUGH if self._is_rough else 1.0
-        for label in (self.word, self.precision, self.score, self.advice, self.limit, self.interval, *self.figures.values()):
+        for label in (self.word, self.precision, self.score, self.advice, self.limit, self.interval,
+                      *self.figures.values()):
             soften(label, full)
         for label in (*self._names, self.hint, self.missing):
             soften(label, min(SOFT, full))

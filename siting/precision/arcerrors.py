@@ -26,8 +26,8 @@ AIR_PART = 0.001
 """Part of the height that the air leaves as an error [-]; a convention."""
 CLEAR_PEAK = 0.125
 """Noise beyond this part of the separation λ/2W puts the periodogram's peak at the wrong height too often: at an eighth
-some 5 % of the arcs are off by a whole separation, at a sixth a quarter of them, at a quarter more than half (simulated,
-see tests/science/test_clear_peak.py)."""
+some 5 % of the arcs are off by a whole separation, at a sixth a quarter of them, at a quarter more than half
+(simulated, see tests/science/test_clear_peak.py)."""
 CENTIMETRES = 100.0
 
 

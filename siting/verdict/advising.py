@@ -118,7 +118,8 @@ def precision_words(over: Over, worth: SkyWorth) -> str:
     demand = over.look.demand
     arcs = f"{worth.arcs_day:.0f}" if worth.arcs_day >= 9.95 or worth.arcs_day == round(worth.arcs_day) else (
         f"{worth.arcs_day:.1f}")
-    return f"{precision_text(worth.precision)}{demand.unit} every {demand.cadence_h:g} h from {arcs} arc{'s' if arcs != '1' else ''} a day"
+    value = f"{precision_text(worth.precision)}{demand.unit} every {demand.cadence_h:g} h"
+    return f"{value} from {arcs} arc{'s' if arcs != '1' else ''} a day"
 
 
 def logging_words(over: Over, worth: SkyWorth) -> str:

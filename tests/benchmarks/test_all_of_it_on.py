@@ -1,7 +1,7 @@
-"""Time a ranking with everything looked at beside the plain one, in one run: printed, nothing asserts a time.
+"""Time a ranking with everything looked at beside assessing the plain surface, in one run; asserts no time.
 
-A coast of fractal ground, 16 km square: candidates at the shore, three levels, 72 bins, 16 angles. The plain ranking
-looks at the land cover only; the full one also at the bed, line of sight, shadows, a skyline out to 20 km, waves and
+A coast of fractal ground, 16 km square: candidates at the shore, three levels, 72 bins, 16 angles. The plain look
+is at the land cover only; the full one also at the bed, line of sight, shadows, a skyline out to 20 km, waves and
 the satellites of four constellations.
 """
 
@@ -9,12 +9,15 @@ import time
 
 import numpy as np
 import rasterio
-from stillwater.siting.assess import Settings
+from stillwater.siting.assess import Settings, assess
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster, bounded_cache
 from stillwater.siting.ground.surface import SurfaceLayers
-from stillwater.siting.ranking import SkyLook, rank
+from stillwater.siting.precision.demand import Receiver, usual_demand
+from stillwater.siting.precision.worth import SkyLook
+from stillwater.siting.ranking import rank
+from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sight.looking import SightLayers
 from stillwater.siting.sight.terrain import Terrain
 from stillwater.siting.signals import wavelength_m
@@ -67,7 +70,8 @@ def test_a_ranking_with_all_of_it_on(tmp_path):
         for one in plain:
             one.levels_m = np.array([-0.5, 0.0, 0.5])
         begin = time.perf_counter()
-        rank(plain, SurfaceLayers(landcover=cover, classes=parse_classes("1")), settings)
+        for _index, _found in assess(plain, SurfaceLayers(landcover=cover, classes=parse_classes("1")), settings):
+            pass
         plainly = time.perf_counter() - begin
 
         full = sites()
@@ -82,7 +86,9 @@ def test_a_ranking_with_all_of_it_on(tmp_path):
         layers = SurfaceLayers(landcover=cover, classes=parse_classes("1"), dem=dem, dem_is_bed=True, is_sea=True)
         sight = SightLayers(dem, None, terrain, dem_shows_water=False)
         begin = time.perf_counter()
-        rows = rank(full, layers, settings, look=SkyLook(sky), sight=sight, min_clearance_m=3.0)
+        look = SkyLook(sky, usual_demand("sea level"), Receiver(),
+                       complex(surface_permittivity("sea level", 1575.42e6)))
+        rows = rank(full, layers, settings, [], look, sight=sight, min_clearance_m=3.0)
         fully = time.perf_counter() - begin
     print(f"\n{SITES} candidates at a fractal shore, 72 bins x 16 angles x 3 levels, {CELLS} x {CELLS} cells of "
           f"{CELL_M:g} m: plain {SITES / plainly:.0f} a second, with all of it on {SITES / fully:.0f} a second "

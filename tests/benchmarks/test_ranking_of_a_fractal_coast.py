@@ -119,8 +119,9 @@ def test_the_rank_of_a_fractal_coast_follows_simulated_precision():
         np.savetxt(os.environ["PAIRS"], [[row.rank, row.result.precision, told, row.sky.arcs_day, row.sky.arc_noise]
                                          for row, told in zip(chosen, simulated)])
     spearman = stats.spearmanr([row.rank for row in chosen], simulated).statistic
-    print(f"\n{CANDIDATES} candidates of a fractal coast: {shared} share their rank ({100 * shared / CANDIDATES:.1f} %),"
-          f" {len(count)} ranks; scores {scores.min():.1f} to {scores.max():.1f}, 95 % within {low:.1f} to {high:.1f}; "
+    print(f"\n{CANDIDATES} candidates of a fractal coast: {shared} share their rank "
+          f"({100 * shared / CANDIDATES:.1f} %), {len(count)} ranks; "
+          f"scores {scores.min():.1f} to {scores.max():.1f}, 95 % within {low:.1f} to {high:.1f}; "
           f"Spearman of rank and simulated precision at {TRIED}: {spearman:.3f}; "
           f"ranking {ranking / CANDIDATES * 1e3:.1f} ms a site, {ranking / plainly:.1f} times the surface alone")
     assert shared < 0.02 * CANDIDATES

@@ -8,13 +8,18 @@ import time
 import numpy as np
 import sgp4.api
 import sgp4.model
+from stillwater.siting.precision.arcerrors import ArcJudge
+from stillwater.siting.precision.demand import Receiver, usual_demand
+from stillwater.siting.precision.noise import pattern
+from stillwater.siting.reflection.coefficients import fresnel
+from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.orbitfiles import read_orbits
 from stillwater.siting.sky.sky import Sky
-from stillwater.siting.sky.usable import GAP_MARGIN_S, sky_worth
+from stillwater.siting.sky.usable import GAP_MARGIN_S, place
 from stillwater.tests.science import orbitfile_samples
 
 SYSTEMS = ["GPS", "GLONASS", "Galileo", "BeiDou"]
@@ -44,11 +49,16 @@ def test_a_day_of_four_constellations_and_the_arcs_of_a_region():
 
     wide = Sky(NominalOrbits(SYSTEMS), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
     good = np.random.default_rng(6).random((len(ANGLES), 72)) > 0.05
-    wavelength = wavelength_m("GPS L1")
+    smooth = fresnel(surface_permittivity("sea level", 1575.42e6), ANGLES)
+    told = pattern(Receiver(), ANGLES, np.abs(smooth.co_polar), np.abs(smooth.cross_polar))
+    one = ArcJudge(usual_demand("sea level"), Receiver(), wavelength_m("GPS L1"), 5.0, 5.0, 3.0, 1.0, 0.0)
 
     def judge():
-        return [sky_worth(wide, arcs_over(wide, x, y, True), good, ANGLES, wavelength, 5.0, 5.0, 3.0, 1.0, 0.0).arcs_day
-                for x, y in zip(lon[:2000], lat[:2000])]
+        counted = []
+        for x, y in zip(lon[:2000], lat[:2000]):
+            arcs = arcs_over(wide, x, y, True)
+            counted.append(int(one.judge(arcs, place(arcs, ANGLES, 72), good, told).counts.sum()))
+        return counted
     worth, days = clock(judge)
     print(f"the same judged by the surface, with 12 h before and after: {1e3 * worth / 2000:.2f} ms a site")
     assert min(days) > 0

@@ -25,8 +25,15 @@ from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster, bounded_cache
 from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.precision.demand import Receiver, usual_demand
+from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.ranking import rank
+from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.signals import wavelength_m
+from stillwater.siting.sky.clock import read_date
+from stillwater.siting.sky.nominal import NominalOrbits
+from stillwater.siting.sky.sky import Sky
+from stillwater.siting.sky.usable import GAP_MARGIN_S
 rng = np.random.default_rng(11)
 sites = [Candidate(str(i), 480e3 + rng.uniform(500, 39500), 4960e3 + rng.uniform(500, 39500),
                    rng.uniform(3, 30), 0.0, -0.25, 0.25) for i in range(10_000)]
@@ -34,8 +41,10 @@ begin = time.perf_counter()
 resolve(sites, "EPSG:32624", "surface", False)
 layers = SurfaceLayers(landcover=Raster(raster), classes=parse_classes("1"))
 settings = Settings(wavelength_m("GPS L1"), tuple(float(a) for a in range(5, 21)))
+sky = Sky(NominalOrbits(["GPS", "GLONASS", "Galileo", "BeiDou"]), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
+look = SkyLook(sky, usual_demand("sea level"), Receiver(), complex(surface_permittivity("sea level", 1575.42e6)))
 with bounded_cache():
-    rows = rank(sites, layers, settings)
+    rows = rank(sites, layers, settings, [], look)
 spent = time.perf_counter() - begin
 levels = {len(s.levels_m) for s in sites}
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

@@ -41,7 +41,8 @@ def test_the_dock_says_what_the_ranking_says(shown, bench, point, verdict):
     assert figures["arcs"] == f"{row['arcs_day']:.0f}" and figures["span"] == f"{row['az_span']:.0f}°"
     assert figures["low"] == f"{row['h_low_m']:.2f} m" and figures["high"] == f"{row['h_high_m']:.2f} m"
     if row["int_rec_s"]:
-        assert seen.interval.text().startswith(f"Log every {row['int_rec_s']:g} s; at most {row['int_max_s']:.2g} s resolve")
+        assert seen.interval.text().startswith(
+            f"Log every {row['int_rec_s']:g} s; at most {row['int_max_s']:.2g} s resolve")
         assert figures["arc"] == f"{precision_text(row['arc_cm'])} cm"
         assert figures["gap"] == f"{row['gap_h']:.1f} h"
         assert figures["angles"] == f"{row['el_from']:g} to {row['el_to']:g}°"

@@ -34,8 +34,8 @@ def test_two_pins_are_compared_and_the_better_is_marked(scene):
     assert cell(scene, "height", 0) == "4.50 m" and cell(scene, "height", 1) == "3.00 m"
     assert cell(scene, "low", 0) == f"{first.spot.row.h_low_m:.2f} m"
     assert cell(scene, "arcs", 0).endswith(f"{first.spot.row.sky.arcs_day:.0f}")
-    assert [cell(scene, "precision", i) for i in (0, 1)] == [
-        f"★ {precision_text(first.spot.row.result.precision)} cm", f"{precision_text(second.spot.row.result.precision)} cm"]
+    told = [f"{precision_text(pin.spot.row.result.precision)} cm" for pin in (first, second)]
+    assert [cell(scene, "precision", i) for i in (0, 1)] == [f"★ {told[0]}", told[1]]
     spoken = model.data(model.index(model.row_of("score"), 0), Qt.ItemDataRole.AccessibleTextRole)
     assert "Spot 1" in spoken and "best" in spoken
     assert not model.data(model.index(model.row_of("verdict"), 0), Qt.ItemDataRole.DecorationRole).isNull()

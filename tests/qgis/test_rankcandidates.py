@@ -11,7 +11,8 @@ from scenes import SEA_POLYGON, Feedback, column, offshore, points, polygons, re
 pytestmark = pytest.mark.usefixtures("provider")
 
 OWN_FIELDS = ["site", "rank", "score", "verdict", "limit_by", "advice", "quality", "az_span", "el_from", "el_to",
-              "h_low_m", "h_high_m", "res_m", "height_cm", "arc_cm", "noise_cm", "bend_cm", "busy", "arcs_day", "gap_h", "int_max_s", "int_rec_s", "tide_err_m", "rank_lo", "rank_hi", "p_best"]
+              "h_low_m", "h_high_m", "res_m", "height_cm", "arc_cm", "noise_cm", "bend_cm", "busy", "arcs_day", "gap_h",
+              "int_max_s", "int_rec_s", "tide_err_m", "rank_lo", "rank_hi", "p_best"]
 WAVELENGTH_M = 299_792_458.0 / 1575.42e6
 
 

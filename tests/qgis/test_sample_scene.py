@@ -12,7 +12,7 @@ SPAN_TOLERANCE_DEG = 20.0
 """The README's figures are a point count of each footprint: some bins away is what it promises."""
 QUALITY_TOLERANCE = 0.05
 SHADED = {"North cove", "Shut cove", "Harbour office"}
-"""Where cliffs or buildings behind the water throw shadows on it, which that count did not look at: the quality is lower."""
+"""Where cliffs or buildings behind the water throw shadows on it, which that count did not look at: it is lower."""
 CLASSES = {"sea level": "1-2", "lake level": "3", "snow depth": "41"}
 COAST = f"{SAMPLE}/coast.gpkg|layername="
 
@@ -128,7 +128,8 @@ def test_the_cliff_top_must_be_logged_fast(ranked):
 def test_a_roof_corner_beats_its_centre(ranked):
     corner, centre = ranked["Warehouse corner"], ranked["Warehouse centre"]
     assert corner["rank"] < centre["rank"] and corner["score"] > centre["score"]
-    assert centre["verdict"] == "unsuitable" and "building" in centre["limit_by"] and "which hides" in centre["limit_by"]
+    assert centre["verdict"] == "unsuitable"
+    assert "building" in centre["limit_by"] and "which hides" in centre["limit_by"]
 
 
 def test_the_cove_under_the_cliff_fails_by_its_skyline(ranked):
@@ -164,7 +165,8 @@ def test_words_lead_to_a_better_site(ranked, name, limit, advice):
 
 def test_the_harbour_office_is_spoiled_by_berths_and_vessels_part_of_the_time(sectors, ranked):
     table = sectors["Harbour office"]
-    named = [r for r in table if re.search("(berth|quay|turning|pontoon|fairway).* is there .* of the time", r["reason"])]
+    named = [r for r in table
+             if re.search("(berth|quay|turning|pontoon|fairway).* is there .* of the time", r["reason"])]
     assert len(named) >= 20 and all(row["busy"] > 0 for row in named)
     assert ranked["Harbour office"]["busy"] > 0.5 and ranked["Harbour office"]["arcs_day"] < 60
 

@@ -77,7 +77,8 @@ def test_a_roof_hides_the_water_below_its_edge(tmp_path, coast):
     corner = {**centre, "INPUT": offshore(88)}
     middle, edge = ranked(**centre), ranked(**corner)
     assert middle["az_span"] == 0 and edge["az_span"] > 90
-    assert "which hides what lies behind it" in middle["limit_by"] and middle["advice"].startswith("raise it or move it")
+    assert "which hides what lies behind it" in middle["limit_by"]
+    assert middle["advice"].startswith("raise it or move it")
 
 
 @pytest.mark.parametrize("waves, loss", [(0.5, {5: 2.10, 10: 6.77, 20: 13.66})])
@@ -130,7 +131,6 @@ def test_each_water_polygon_may_have_its_own_waves():
     south = "POLYGON((499500 4981000,501500 4981000,501500 4982000,499500 4982000,499500 4981000))"
     water = polygons(north, south, fields="name:string(9)|wave:double", rows=[["basin", 0.0], ["surf", 1.5]])
 
-
     def losses(**given):
         detail = rows(run("surfacequality", INPUT=offshore(400), DETAIL="TEMPORARY_OUTPUT", WATER_WAVE="wave", **given)
                       ["DETAIL"])
@@ -177,7 +177,8 @@ def test_tilt_and_roughness_of_snow_are_those_of_the_ground(tmp_path):
                       DETAIL="TEMPORARY_OUTPUT", MAX_ELEVATION=12, AZIMUTH_STEP=45)["DETAIL"])
     # sqrt(0.15² − 0.1²): the DEM's own noise is taken off
     assert np.nanmedian(column(detail, "rough_m")) == pytest.approx(np.sqrt(0.15**2 - 0.1**2), rel=0.1)
-    assert (column(detail, "loss_db") > 0).all()
+    loss = column([row for row in detail if row["loss_db"] is not None], "loss_db")
+    assert len(loss) == len(detail) - 2 and (loss > 0).all()
 
 
 def test_too_few_cells_give_null(tmp_path):

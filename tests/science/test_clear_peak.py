@@ -17,7 +17,7 @@ DRAWS = 250
 
 
 def gross_share(samples, part, rng):
-    """Share of arcs from 5 to 15° whose peak between 1 and 12 m is off by more than λ/2W, at a noise of a part of it."""
+    """Share of arcs from 5 to 15° whose peak between 1 and 12 m is off by more than λ/2W, at noise of a part of it."""
     sines = np.sin(np.radians([5.0, 15.0]))
     x = np.linspace(*sines, samples)
     separation = L1 / (2 * np.ptp(sines))

@@ -113,7 +113,7 @@ def test_an_area_to_avoid_that_is_drawn_twice_costs_as_much_as_once(times, local
 
 
 def test_where_areas_overlap_the_largest_share_of_the_time_counts(local_rings, middle_lonlat, candidate):
-    """Area × time, spot by spot: the step of time from one share to the next times the union of all that spoil longer."""
+    """Area × time, spot by spot: the step of time from one share to the next times the union of what spoils longer."""
     layer = local_rings((BERTH, [], 0), (BESIDE, [], 1), groups=2)
     found = shares(candidate, water=local_rings((SEA, [], 0)), avoid=layer, avoid_names=["berth", "ferry"],
                    avoid_shares=np.array([0.2, 0.7]))

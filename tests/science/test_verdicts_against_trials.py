@@ -93,7 +93,8 @@ def test_verdicts_hold_in_simulated_arcs(scene):
     trial, precision = tried(scene, row.sky.has_arcs)
     told = outcome(trial.clear())
     print(f"{scene.name}: {row.verdict}, predicted {row.result.precision:.2f} cm; simulated arcs: "
-          f"{100 * told.good_part:.0f} % good, scatter {told.scatter_cm:.1f} cm, {told.finds}; values {precision:.2f} cm")
+          f"{100 * told.good_part:.0f} % good, scatter {told.scatter_cm:.1f} cm, {told.finds}; values "
+          f"{precision:.2f} cm")
     if row.verdict == "suitable":
         assert told.finds == "the water" and told.scatter_cm <= SCATTER_CM and precision <= PRECISION_CM
     if row.verdict == "unsuitable":
