@@ -42,6 +42,7 @@ from qgis.core import (
 )
 from qgis.PyQt.QtGui import QColor, QFont
 from qgis.PyQt.QtXml import QDomDocument
+from interval_style import style_intervals
 from move_style import move_layers
 from shore_style import style_shore_candidates, style_water
 from skyline_style import style_skyline
@@ -263,46 +264,6 @@ def style_blind_sky(layer: QgsVectorLayer) -> None:
         "[% round(\"el_from\", 1) %] to [% round(\"el_to\", 1) %]°")
 
 
-def style_intervals(layer: QgsVectorLayer, ramp: list[str]) -> None:
-    """Make a site the lighter the longer its recommended interval is, and write the interval."""
-    looks = [
-        ("\"int_rec_s\" >= 30", "circle", ramp[4], 3.6, 0, "30 s or longer will do"),
-        ("\"int_rec_s\" >= 5 AND \"int_rec_s\" < 30", "circle", ramp[3], 3.6, 0, "5 to 15 s"),
-        ("\"int_rec_s\" >= 1 AND \"int_rec_s\" < 5", "circle", ramp[2], 3.6, 0, "1 to 2 s"),
-        ("\"int_rec_s\" < 1", "circle", ramp[1], 3.6, 0, "shorter than 1 s"),
-        ("\"int_max_s\" IS NOT NULL AND \"int_rec_s\" IS NULL", "cross_fill", ramp[0], 3.4, 45,
-         "no usual interval will do"),
-        ("\"int_max_s\" IS NULL", "square", "255,255,255,60", 2.8, 0, "no arcs, or not assessed"),
-    ]
-    root = QgsRuleBasedRenderer.Rule(None)
-    for number, (expression, shape, colour, size, angle, title) in enumerate(looks):
-        common = {"name": shape, "angle": str(angle)}
-        symbol = QgsMarkerSymbol.createSimple(
-            {**common, "color": "white", "size": str(size), "outline_color": "white", "outline_width": "1.1"})
-        symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
-            {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
-        rule = QgsRuleBasedRenderer.Rule(symbol, 0, 0, expression, title)
-        rule.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, f"stillwater intervals {number}"))
-        root.appendChild(rule)
-    root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater intervals"))
-    layer.setRenderer(QgsRuleBasedRenderer(root))
-    labels = QgsPalLayerSettings()
-    labels.fieldName = "\"site\" || coalesce('  ' || \"int_rec_s\" || ' s', '')"
-    labels.isExpression = True
-    labels.setFormat(text_format(9, 0.8))
-    labels.placement = QgsPalLayerSettings.Placement.OrderedPositionsAroundPoint
-    labels.offsetType = QgsPalLayerSettings.OffsetType.FromSymbolBounds
-    labels.dist = 0.3
-    layer.setLabeling(QgsVectorLayerSimpleLabeling(labels))
-    layer.setLabelsEnabled(True)
-    layer.setDisplayExpression("\"site\" || coalesce(', ' || \"int_rec_s\" || ' s', '')")
-    layer.setMapTipTemplate(
-        "<b>[% \"site\" %]</b>[% coalesce(', ' || round(\"height_m\", 1) || ' m over the lowest level', '') %]<br>"
-        "[% CASE WHEN \"int_max_s\" IS NULL THEN 'no arcs, or not assessed' ELSE 'resolved when logged every ' || "
-        "format_number(\"int_max_s\", 1) || ' s or oftener, ' || coalesce('recommended ' || \"int_rec_s\" || ' s', "
-        "'no usual interval leaves a margin') END %]")
-
-
 def qml_of(layer: QgsVectorLayer) -> str:
     """Write what these styles set and nothing else, so that loading leaves all other settings alone."""
     wanted = QgsMapLayer.StyleCategory
@@ -384,7 +345,7 @@ def styles() -> dict[str, str]:
         style_candidates(layers[name], ramp)
     style_arcs(layers["skyarcs.qml"])
     style_blind_sky(layers["blindsky.qml"])
-    style_intervals(layers["samplinginterval.qml"], ramp)
+    style_intervals(layers["samplinginterval.qml"], ramp, text_format(9, 0.8))
     style_skyline(layers["horizon.qml"], ramp)
     style_water(layers["waterfromshore.qml"])
     style_shore_candidates(layers["shorecandidates.qml"], ramp, text_format(8, 0.7))
