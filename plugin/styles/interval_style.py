@@ -5,12 +5,11 @@ import uuid
 
 from qgis.core import (
     QgsMarkerSymbol,
-    QgsPalLayerSettings,
     QgsRuleBasedRenderer,
     QgsSimpleMarkerSymbolLayer,
     QgsVectorLayer,
-    QgsVectorLayerSimpleLabeling,
 )
+from labels import label_beside
 
 INK = "#141a22"
 
@@ -38,15 +37,7 @@ def style_intervals(layer: QgsVectorLayer, ramp: list[str], text) -> None:
         root.appendChild(rule)
     root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater intervals"))
     layer.setRenderer(QgsRuleBasedRenderer(root))
-    labels = QgsPalLayerSettings()
-    labels.fieldName = "\"site\" || coalesce('  ' || \"int_rec_s\" || ' s', '')"
-    labels.isExpression = True
-    labels.setFormat(text)
-    labels.placement = QgsPalLayerSettings.Placement.OrderedPositionsAroundPoint
-    labels.offsetType = QgsPalLayerSettings.OffsetType.FromSymbolBounds
-    labels.dist = 0.3
-    layer.setLabeling(QgsVectorLayerSimpleLabeling(labels))
-    layer.setLabelsEnabled(True)
+    label_beside(layer, "\"site\" || coalesce('  ' || \"int_rec_s\" || ' s', '')", text)
     layer.setDisplayExpression("\"site\" || coalesce(', ' || \"int_rec_s\" || ' s', '')")
     layer.setMapTipTemplate(
         "<b>[% \"site\" %]</b>[% coalesce(', ' || round(\"height_m\", 1) || ' m over the lowest level', '') %]<br>"

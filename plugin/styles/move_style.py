@@ -8,14 +8,13 @@ from qgis.core import (
     QgsLineSymbol,
     QgsMarkerLineSymbolLayer,
     QgsMarkerSymbol,
-    QgsPalLayerSettings,
     QgsRendererCategory,
     QgsSimpleLineSymbolLayer,
     QgsSimpleMarkerSymbolLayer,
     QgsSingleSymbolRenderer,
     QgsVectorLayer,
-    QgsVectorLayerSimpleLabeling,
 )
+from labels import label_beside
 
 INK = "#141a22"
 ARROW = "#d55e00"
@@ -39,17 +38,9 @@ def style_improved(layer: QgsVectorLayer, ramp: list[str], text) -> None:
             {**common, "color": colour, "outline_color": INK, "outline_width": "0.35"}))
         categories.append(QgsRendererCategory(value, symbol, title))
     layer.setRenderer(QgsCategorizedSymbolRenderer("verdict", categories))
-    labels = QgsPalLayerSettings()
-    labels.fieldName = (
+    label_beside(layer, (
         "\"site\" || CASE WHEN \"move_m\" > 0 OR \"score_new\" > coalesce(\"score_old\", -1) THEN '  ' || "
-        "coalesce(round(\"score_old\") || ' → ', '') || round(\"score_new\") ELSE '' END")
-    labels.isExpression = True
-    labels.setFormat(text)
-    labels.placement = QgsPalLayerSettings.Placement.OrderedPositionsAroundPoint
-    labels.offsetType = QgsPalLayerSettings.OffsetType.FromSymbolBounds
-    labels.dist = 0.3
-    layer.setLabeling(QgsVectorLayerSimpleLabeling(labels))
-    layer.setLabelsEnabled(True)
+        "coalesce(round(\"score_old\") || ' → ', '') || round(\"score_new\") ELSE '' END"), text)
     layer.setDisplayExpression("\"site\" || coalesce(', moved ' || round(\"move_m\", 1) || ' m', '')")
     layer.setMapTipTemplate(
         "<b>[% \"site\" %]</b>: [% \"verdict\" %][% coalesce(', score ' || round(\"score_new\"), '') %]"
