@@ -4,6 +4,7 @@ import re
 
 import numpy as np
 import pytest
+from qgis.core import QgsFeatureRequest, QgsVectorLayer
 from scenes import SAMPLE, Feedback, rows, run
 
 pytestmark = pytest.mark.usefixtures("provider")
@@ -204,3 +205,31 @@ def test_reasons_of_the_sample_hold_no_more_than_a_shapefile_can(sectors):
     texts = [row["reason"] for table in sectors.values() for row in table]
     assert max(len(text.encode("utf-8")) for text in texts) <= 254
     assert not any(re.search(r"\bnan\b|None|inf\b", text) for text in texts)
+
+
+def test_the_order_of_the_input_never_matters(provider):
+    """Backwards, mixed, and one at a time: the same figures for each candidate, to the last digit."""
+    import processing
+    layer = QgsVectorLayer(f"{COAST}candidates", "candidates", "ogr")
+    given = {**scene("sea level"), "TRIALS": 3}
+
+    def ordered(expression, ascending=True):
+        return processing.run("native:orderbyexpression", {
+            "INPUT": layer, "EXPRESSION": expression, "ASCENDING": ascending, "OUTPUT": "TEMPORARY_OUTPUT"})["OUTPUT"]
+
+    def figures(source, names):
+        table = rows(run("rankcandidates", **{**given, "INPUT": source})["OUTPUT"])
+        return {row["site"]: [row[name] for name in names] for row in table}, [row["site"] for row in table]
+
+    names = ("score", "verdict", "limit_by", "advice", "height_cm", "rank", "rank_lo", "rank_hi", "p_best")
+    first = figures(layer, names)
+    assert len(first[1]) == 15
+    for source in (ordered("$id", False), ordered("(7 * $id) % 16")):
+        assert [f["name"] for f in source.getFeatures()] != [f["name"] for f in layer.getFeatures()]
+        assert figures(source, names) == first
+    given["TRIALS"] = 0
+    alone = ("score", "verdict", "limit_by", "height_cm")
+    together = figures(layer, alone)[0]
+    for feature in layer.getFeatures():
+        one = layer.materialize(QgsFeatureRequest().setFilterFid(feature.id()))
+        assert figures(one, alone)[0] == {feature["name"]: together[feature["name"]]}
