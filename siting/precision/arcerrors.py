@@ -196,11 +196,10 @@ class ArcJudge:
 
     def _errors(self, sums, noise_m, cycles, separation, where, width):
         """Return the noise and the squared rest, in the demand's unit."""
-        turns, leaked = leakage(cycles, where)
         beside = self.demand.arc_error * USUAL_WIDTH / width
         if self.demand.is_phase:
-            return phase_noise_deg(sums), np.degrees(leaked)**2 + beside**2
-        rest = (CENTIMETRES * turns * separation)**2 + (CENTIMETRES * AIR_PART * self.least_height_m)**2
+            return phase_noise_deg(sums), np.degrees(leakage(cycles, where, "phase_rad"))**2 + beside**2
+        rest = (CENTIMETRES * leakage(cycles, where) * separation)**2 + (CENTIMETRES * AIR_PART * self.least_height_m)**2
         return CENTIMETRES * noise_m, rest + beside**2
 
     def at(self, **changed) -> ArcJudge:

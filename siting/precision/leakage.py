@@ -83,7 +83,7 @@ def table() -> Table:
                  spread(found - cycles[:, None, None])[:, order], spread(told)[:, order])
 
 
-def leakage(cycles, middle) -> tuple[np.ndarray, np.ndarray]:
+def leakage(cycles, middle, of: str = "turns") -> np.ndarray:
     """Look up the leakage of arcs.
 
     Parameters
@@ -92,13 +92,12 @@ def leakage(cycles, middle) -> tuple[np.ndarray, np.ndarray]:
         Oscillations over the window.
     middle : array_like
         Where in the window the amplitude's middle lies, 0 to 1; broadcasts.
+    of : str
+        ``turns``: error of the height in units of λ/2W; ``phase_rad``: error of the phase at a known height [rad].
 
     Returns
     -------
-    turns : ndarray
-        Error of the height in units of λ/2W.
-    phase_rad : ndarray
-        Error of the phase at a known height [rad].
+    ndarray
     """
     known = table()
     cycles, middle = np.broadcast_arrays(np.asarray(cycles, float), np.asarray(middle, float))
@@ -108,9 +107,10 @@ def leakage(cycles, middle) -> tuple[np.ndarray, np.ndarray]:
     r, c = np.minimum(row.astype(int), len(known.cycles) - 2), np.minimum(column.astype(int), len(known.middle) - 2)
     u, v = row - r, column - c
     beyond = (within / np.maximum(cycles, FIRST_CYCLES))**2
-    found = []
-    for values in (known.turns, known.phase_rad):
-        low = values[r, c] + v * (values[r, c + 1] - values[r, c])
-        high = values[r + 1, c] + v * (values[r + 1, c + 1] - values[r + 1, c])
-        found.append((low + u * (high - low)) * beyond)
-    return found[0], found[1]
+    values = getattr(known, of)
+    width = values.shape[1]
+    at, flat = r * width + c, values.ravel()
+    first, second = flat.take(at), flat.take(at + width)
+    low = first + v * (flat.take(at + 1) - first)
+    high = second + v * (flat.take(at + width + 1) - second)
+    return (low + u * (high - low)) * beyond

@@ -178,8 +178,8 @@ class Search:
         steps = (np.arange(LOOKED_BACK * self.steps) + 0.5) * self.step_m
         while len(ray):
             # the farthest stretches of each ray first; data a block's side off may have marked them
-            far = np.full(rays, -1)
-            np.maximum.at(far, ray, number)
+            far, last = np.full(rays, -1), np.append(ray[1:] != ray[:-1], True)
+            far[ray[last]] = number[last]
             some = np.flatnonzero(far >= 0)
             dist = np.maximum(far[some, None] + 1 - LOOKED_BACK, 0) * self.stretch_m + steps
             col, row = self.rays.exactly(np.broadcast_to(some[:, None], dist.shape), np.minimum(dist, self.reach_m))
@@ -194,7 +194,7 @@ class Search:
         return known
 
     def _with_data(self, ray):
-        """List the stretches within a block's side of which there is data: rays and numbers."""
+        """List the stretches within a block's side of which there is data: rays, and numbers, rising along each."""
         size = SIZES - 1
         length = self.stretch_m * STEP**size
         number = np.arange(int(np.ceil(self.reach_m / length)))

@@ -118,7 +118,7 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     chosen = np.flatnonzero(inside)
     if not len(chosen):
         return Arcs(*(np.zeros(n, kind) for n, kind in ((0, int), (1, int), *4 * [(0, float)])))
-    turn, turn_sine, turn_offset = _turning_points(sine, joined, chosen)
+    turn, turn_sine, turn_offset = _turning_points(sine, joined, inside)
     follows = joined[chosen] & np.concatenate([[False], inside[chosen[1:] - 1]])
     begins = ~follows | (turn[chosen] >= 0)
     ends = np.concatenate([begins[1:], [True]])
@@ -162,7 +162,10 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
         column[start[1:][has_tail] - 1] = extra["tail"][number][has_tail]
         columns.append(column)
     time, sines, azimuth, rates = columns
-    made = Arcs(view.satellite[heads], start, origin_s + step_s * time, sines, azimuth % np.float32(360.0), rates)
+    # they leave the circle by a hair at most, which is quicker mended than divided
+    azimuth[azimuth < 0] += np.float32(360.0)
+    azimuth[azimuth >= 360] -= np.float32(360.0)
+    made = Arcs(view.satellite[heads], start, origin_s + step_s * time, sines, azimuth, rates)
     rise = np.abs(sines[made.last] - sines[made.first])
     keep = (length >= 2) & (rise > SLIVER)
     return made if keep.all() else some_arcs(made, keep)[0]
@@ -176,8 +179,8 @@ def _rate(sine, joined, step_s):
     return np.where(joined & goes_on, (step + after) / 2.0, np.where(joined, step, np.where(goes_on, after, 0.0)))
 
 
-def _turning_points(sine, joined, chosen):
-    """Find highest and lowest points.
+def _turning_points(sine, joined, is_chosen):
+    """Find highest and lowest points next to the samples that are looked at.
 
     Returns
     -------
@@ -189,9 +192,11 @@ def _turning_points(sine, joined, chosen):
     """
     turn = np.full(len(sine), -1)
     turn_sine, turn_offset = np.zeros(len(sine)), np.zeros(len(sine))
-    inner = chosen[(chosen > 0) & (chosen < len(sine) - 1)]
-    inner = inner[joined[inner] & joined[inner + 1]]
-    peak = inner[(sine[inner] - sine[inner - 1]) * (sine[inner + 1] - sine[inner]) <= 0]
+    step = np.diff(sine)
+    is_peak = joined[1:-1] & joined[2:] & (step[:-1] * step[1:] <= 0)
+    peak = np.flatnonzero(is_peak) + 1
+    # few samples are peaks: what is looked at may be asked of them alone
+    peak = peak[is_chosen[peak]]
     if len(peak):
         left, middle, right = (sine[peak + i].astype(float) for i in (-1, 0, 1))
         bend = left - 2.0 * middle + right

@@ -95,7 +95,7 @@ def place(arcs: Arcs, elevation_deg: np.ndarray, bins: int) -> Placed:
     # a hair of tolerance: an arc that ends at an angle looked at has reached it
     sines = np.sin(np.radians(elevation_deg)).astype(np.float32) - np.float32(1e-7)
     below = np.clip(np.searchsorted(sines, arcs.sine, side="right") - 1, 0, len(sines) - 2)
-    column = np.minimum((arcs.azimuth_deg * np.float32(bins / 360.0)).astype(np.int64), bins - 1)
+    column = np.minimum((arcs.azimuth_deg * np.float32(bins / 360.0)).astype(np.int32), bins - 1)
     part = (arcs.sine - sines.take(below)) / np.diff(sines).take(below)
     np.clip(part, np.float32(0.0), np.float32(1.0), out=part)
     return Placed(column, below, part, spacing_s(arcs))

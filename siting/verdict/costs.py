@@ -183,11 +183,18 @@ def _of_logging(over, information) -> list[Cost]:
             is_long &= errors.separation_m <= tall.max_res_m
         found.append(_cost(HEIGHT, "", total(errors._replace(is_long=is_long)), information))
     a = over.assessment
-    if a.loss_db.max() > NOTABLE_LOSS_DB:
+    if a.loss_db.max() > NOTABLE_LOSS_DB and _noise_matters(errors, within, information):
         smooth = over.look.pattern(a, loss_db=np.zeros(a.share.shape))
         found.append(_cost(WAVES, "", total(over.judge.judge(over.arcs, over.placed, a.good, smooth, a.busy)),
                            information))
     return found
+
+
+def _noise_matters(errors, within, information) -> bool:
+    """Tell whether so much would be gained without any noise that a part of it can be worth telling."""
+    chosen = within & errors.is_long & errors.is_resolved
+    without = float(np.sum((1.0 - errors.busy[chosen]) / errors.other2[chosen]))
+    return without - information >= LEAST_PART * without
 
 
 def _of_ships(over, information) -> list[Cost]:

@@ -41,7 +41,7 @@ def told(height, wave, interval, low, high):
     sums = sums_of(x, *signal, np.ones(len(x)))
     width = np.ptp(sines)
     noise = float(height_noise_m(sums, L1))
-    turns, _phase = leakage(2 * height * width / L1, (float(sums.middle) - sines[0]) / width)
+    turns = leakage(2 * height * width / L1, (float(sums.middle) - sines[0]) / width)
     separation = L1 / (2 * width)
     return noise, float(turns) * separation, separation, x, signal
 
