@@ -198,7 +198,8 @@ class ArcJudge:
         """Return the noise and the squared rest, in the demand's unit."""
         beside = self.demand.arc_error * USUAL_WIDTH / width
         if self.demand.is_phase:
-            return phase_noise_deg(sums), np.degrees(leakage(cycles, where, "phase_rad"))**2 + beside**2
+            leaked = np.degrees(leakage(cycles, where, "phase_rad"))
+            return phase_noise_deg(sums), leaked**2 + beside**2
         rest = (CENTIMETRES * leakage(cycles, where) * separation)**2 + (CENTIMETRES * AIR_PART * self.least_height_m)**2
         return CENTIMETRES * noise_m, rest + beside**2
 

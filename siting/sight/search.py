@@ -24,8 +24,8 @@ START_CELLS = 0.7
 """The ray begins this far out [cells], so that the antenna's own cell hides nothing."""
 CENTRED_FROM = 4.0
 """From so many half diagonals of a cell on, its distance is that of its centre; nearer, that of the ray's own point."""
-LOOKED_BACK = 3
-"""Stretches at the end of a ray that are looked at cell by cell to find where the data end."""
+SKIPPED = 4
+"""Every so many points of a stretch are looked at first, to find where the data of a ray end."""
 AT_ONCE = 4096
 """Stretches looked at together."""
 
@@ -175,23 +175,42 @@ class Search:
         last = max(self.reach_m - 0.5 * self.relief.block / self.rays.cells_per_m, 0.5 * self.reach_m)
         known[self.relief.is_full(0, *self.rays.roughly(everyone, np.full(rays, last)))] = self.reach_m
         ray, number = self._with_data(everyone[known == 0])
-        steps = (np.arange(LOOKED_BACK * self.steps) + 0.5) * self.step_m
+        seldom = np.arange(self.steps - 1, -1, -SKIPPED)[::-1]
         while len(ray):
             # the farthest stretches of each ray first; data a block's side off may have marked them
             far, last = np.full(rays, -1), np.append(ray[1:] != ray[:-1], True)
             far[ray[last]] = number[last]
             some = np.flatnonzero(far >= 0)
-            dist = np.maximum(far[some, None] + 1 - LOOKED_BACK, 0) * self.stretch_m + steps
-            col, row = self.rays.exactly(np.broadcast_to(some[:, None], dist.shape), np.minimum(dist, self.reach_m))
-            holds, unsure = self.relief.holds(col, row)
-            read = unsure & (dist < NEAR_M)
-            unsure[read] = np.isfinite(self.relief.heights(col[read], row[read]))
-            holds |= unsure
-            end = np.where(holds, dist + 0.5 * self.step_m, 0.0).max(axis=1)
-            known[some] = np.minimum(end, self.reach_m)
-            left = (known[ray] == 0) & (number <= far[ray] - LOOKED_BACK)
+            point = self._last_with_data(some, far[some], seldom)
+            found = point >= 0
+            # between those points the data may go on a little, or lie where none of them is
+            around = np.minimum(point[found, None] + np.arange(SKIPPED), self.steps - 1)
+            point[found] = self._last_with_data(some[found], far[some[found]], around)
+            point[~found] = self._last_with_data(some[~found], far[some[~found]], np.arange(self.steps))
+            end = far[some] * self.stretch_m + (point + 1.0) * self.step_m
+            known[some] = np.where(point >= 0, np.minimum(end, self.reach_m), 0.0)
+            left = (known[ray] == 0) & (number < far[ray])
             ray, number = ray[left], number[left]
         return known
+
+    def _last_with_data(self, ray, stretch, points):
+        """Find the last point of stretches that lies on data: its number, -1 where none does.
+
+        Parameters
+        ----------
+        ray, stretch : ndarray of int, shape (n,)
+        points : ndarray of int, shape (points,) or (n, points)
+            Numbers of points within a stretch, rising.
+        """
+        if not len(ray):
+            return np.zeros(0, int)
+        points = np.broadcast_to(points, (len(ray), np.shape(points)[-1]))
+        dist = stretch[:, None] * self.stretch_m + (points + 0.5) * self.step_m
+        col, row = self.rays.exactly(np.broadcast_to(ray[:, None], dist.shape), np.minimum(dist, self.reach_m))
+        holds, unsure = self.relief.holds(col, row)
+        read = unsure & (dist < NEAR_M)
+        unsure[read] = np.isfinite(self.relief.heights(col[read], row[read]))
+        return np.where(holds | unsure, points, -1).max(axis=1)
 
     def _with_data(self, ray):
         """List the stretches within a block's side of which there is data: rays, and numbers, rising along each."""
