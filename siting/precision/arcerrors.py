@@ -200,8 +200,9 @@ class ArcJudge:
         if self.demand.is_phase:
             leaked = np.degrees(leakage(cycles, where, "phase_rad"))
             return phase_noise_deg(sums), leaked**2 + beside**2
-        rest = (CENTIMETRES * leakage(cycles, where) * separation)**2 + (CENTIMETRES * AIR_PART * self.least_height_m)**2
-        return CENTIMETRES * noise_m, rest + beside**2
+        leaked = CENTIMETRES * leakage(cycles, where) * separation
+        air = CENTIMETRES * AIR_PART * self.least_height_m
+        return CENTIMETRES * noise_m, leaked**2 + air**2 + beside**2
 
     def at(self, **changed) -> ArcJudge:
         """Return the same with some attributes changed."""
