@@ -104,6 +104,20 @@ def test_what_no_longer_decides_is_refused_by_name(coast, gone):
     assert f"Unknown parameter {gone}." in text and "PRECISION" in text
 
 
+@pytest.mark.parametrize("wrong", [{"BEST": 0}, {"BEST": 2.5}, {"APART": -1}, {"APART": float("inf")}])
+def test_wrong_figures_of_the_best_are_refused(coast, wrong):
+    text = refusal("rankcandidates", INPUT=offshore(), OUTPUT_BEST="TEMPORARY_OUTPUT", **wrong, **coast)
+    assert list(wrong)[0] in text
+
+
+def test_where_nothing_is_ranked_the_best_are_none(coast):
+    feedback = Feedback()
+    found = run("rankcandidates", feedback, INPUT=points((600000, 4982000), (500300, 4982000)), SITE_FIELD="name",
+                ANTENNA_HEIGHT=5, OUTPUT_BEST="TEMPORARY_OUTPUT", **coast)
+    assert [row["site"] for row in rows(found["OUTPUT_BEST"])] == ["site 2"]
+    assert "1 of the best stand at least 100 m apart (ranks 1), fewer than the 3 asked for" in feedback.log
+
+
 def test_a_site_set_back_from_the_shore_is_unsuitable():
     """Common practice, no source: such a site is good from 5 to 7° at best."""
     row, = rows(run("rankcandidates", INPUT=offshore(-15), ANTENNA_HEIGHT=3.5, WATER=polygons(SEA_POLYGON),
