@@ -46,9 +46,12 @@ def parting_figure(rows) -> str:
     best = (0.0, "")
     for name, of in PARTING:
         values = np.array([np.nan if of(row) is None else of(row) for row in rows], float)
-        low, high = np.nanmin(values, initial=np.inf), np.nanmax(values, initial=-np.inf)
+        values = values[np.isfinite(values)]
+        if not len(values):
+            continue
+        low, high = values.min(), values.max()
         spread = (high - low) / max(abs(high), 1e-9)
-        if np.isfinite(spread) and spread > 1e-4:
+        if spread > 1e-4:
             best = max(best, (spread, f"{name}, from {low:.3g} to {high:.3g}"))
     return best[1]
 
