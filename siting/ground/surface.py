@@ -240,16 +240,19 @@ class Surface:
             share, taken = np.maximum(cover - taken, 0.0), cover
             if share.any():
                 causes.append(Cause(self._layers.avoid_names[group] or "an area to avoid", "avoid", share))
-        rest = 1.0 - taken
+        def left(share):
+            # what is wholly there or not stays so where nothing is avoided: bytes are quicker than floats
+            return share * (1.0 - taken) if self._always_groups else share
+
         if self._classes is not None:
             for value in _present(self._classes[self._wrong]):
                 mine = self._classes == value
                 mine &= self._wrong
-                causes.append(Cause(self._class_label(value), "class", mine * rest))
+                causes.append(Cause(self._class_label(value), "class", left(mine)))
         if self._ground is not None or self.water is not None:
-            causes += [one._replace(share=one.share * rest) for one in self._causes_beside_classes(level, spots)]
+            causes += [one._replace(share=left(one.share)) for one in self._causes_beside_classes(level, spots)]
         if spots.unknown.any():
-            causes.append(Cause("no data", "unknown", spots.unknown * rest))
+            causes.append(Cause("no data", "unknown", left(spots.unknown)))
         return [one for one in causes if one.share.any()]
 
     def _causes_beside_classes(self, level, spots):

@@ -100,8 +100,8 @@ def leakage(cycles, middle, of: str = "turns") -> np.ndarray:
     ndarray
     """
     known = table()
-    cycles, middle = np.broadcast_arrays(np.asarray(cycles, float), np.asarray(middle, float))
-    within = np.clip(cycles, FIRST_CYCLES, LAST_CYCLES)
+    cycles, middle = np.asarray(cycles, float), np.asarray(middle, float)
+    within = np.minimum(np.maximum(cycles, FIRST_CYCLES), LAST_CYCLES)
     row = (within - FIRST_CYCLES) / STEP_CYCLES
     column = np.interp(middle, known.middle, np.arange(len(known.middle)))
     r, c = np.minimum(row.astype(int), len(known.cycles) - 2), np.minimum(column.astype(int), len(known.middle) - 2)

@@ -336,6 +336,11 @@ class Relief:
         """Tell whether the blocks under points hold data anywhere."""
         return self._any[size].ravel()[self._index(size, col, row)]
 
+    def is_inside(self, col, row) -> np.ndarray:
+        """Tell whether points lie on the raster; those off the map do not."""
+        with np.errstate(invalid="ignore"):
+            return (col >= 0) & (row >= 0) & (col < self.raster.shape[1]) & (row < self.raster.shape[0])
+
     def holds(self, col, row) -> tuple[np.ndarray, np.ndarray]:
         """Tell by the smallest blocks where cells under points hold data, and where only some of a block do.
 
@@ -344,9 +349,7 @@ class Relief:
         holds, unsure : ndarray of bool
             Where the cell holds data; where it may.
         """
-        with np.errstate(invalid="ignore"):
-            inside = (col >= 0) & (row >= 0) & (col < self.raster.shape[1]) & (row < self.raster.shape[0])
-        inside &= self.has_any(0, col, row)
+        inside = self.is_inside(col, row) & self.has_any(0, col, row)
         found = [np.clip((np.nan_to_num(value, nan=0.0) - start) // self.block, 0, number - 1).astype(np.intp)
                  for value, start, number in zip((row, col), self.origin, self._clean.shape)]
         clean = self._clean[found[0], found[1]]

@@ -26,6 +26,8 @@ CENTRED_FROM = 4.0
 """From so many half diagonals of a cell on, its distance is that of its centre; nearer, that of the ray's own point."""
 SKIPPED = 4
 """Every so many points of a stretch are looked at first, to find where the data of a ray end."""
+EDGE_POINTS = 6
+"""Points on either side of where a ray is thought to leave the raster that are looked at exactly."""
 AT_ONCE = 4096
 """Stretches looked at together."""
 
@@ -174,6 +176,9 @@ class Search:
         everyone = np.arange(rays)
         last = max(self.reach_m - 0.5 * self.relief.block / self.rays.cells_per_m, 0.5 * self.reach_m)
         known[self.relief.is_full(0, *self.rays.roughly(everyone, np.full(rays, last)))] = self.reach_m
+        left = everyone[known == 0]
+        if len(left):
+            known[left] = self._to_the_edge(left)
         ray, number = self._with_data(everyone[known == 0])
         seldom = np.arange(self.steps - 1, -1, -SKIPPED)[::-1]
         while len(ray):
@@ -193,6 +198,33 @@ class Search:
             ray, number = ray[left], number[left]
         return known
 
+    def _to_the_edge(self, ray):
+        """Tell how far rays go to the edge of the raster where there is data up to it [m]; 0 where that is not so."""
+        end = int(np.ceil(self.reach_m / self.step_m))
+        low, high = np.zeros(len(ray), int), np.full(len(ray), end)
+        # a rectangle is left once
+        for _halving in range(end.bit_length()):
+            middle = (low + high) // 2
+            inside = self.relief.is_inside(*self.rays.roughly(ray, self._at(middle)))
+            low, high = np.where(inside, middle, low), np.where(inside, high, middle)
+        point = np.minimum(np.maximum(low[:, None] + np.arange(-EDGE_POINTS, EDGE_POINTS + 1), 0), end - 1)
+        is_data, inside = self._data_at(ray[:, None], self._at(point))
+        last_inside, last_data = (np.where(one, point, -1).max(axis=1) for one in (inside, is_data))
+        found = (last_data == last_inside) & (last_data >= 0) & ((last_data < point[:, -1]) | (last_data == end - 1))
+        return np.where(found, np.minimum((last_data + 1.0) * self.step_m, self.reach_m), 0.0)
+
+    def _at(self, point):
+        """Return the distance of points numbered along a ray [m]."""
+        return np.minimum((point + 0.5) * self.step_m, self.reach_m)
+
+    def _data_at(self, ray, dist):
+        """Tell whether points lie on data, and whether on the raster."""
+        col, row = self.rays.exactly(np.broadcast_to(ray, dist.shape), dist)
+        holds, unsure = self.relief.holds(col, row)
+        read = unsure & (dist < NEAR_M)
+        unsure[read] = np.isfinite(self.relief.heights(col[read], row[read]))
+        return holds | unsure, self.relief.is_inside(col, row)
+
     def _last_with_data(self, ray, stretch, points):
         """Find the last point of stretches that lies on data: its number, -1 where none does.
 
@@ -206,11 +238,8 @@ class Search:
             return np.zeros(0, int)
         points = np.broadcast_to(points, (len(ray), np.shape(points)[-1]))
         dist = stretch[:, None] * self.stretch_m + (points + 0.5) * self.step_m
-        col, row = self.rays.exactly(np.broadcast_to(ray[:, None], dist.shape), np.minimum(dist, self.reach_m))
-        holds, unsure = self.relief.holds(col, row)
-        read = unsure & (dist < NEAR_M)
-        unsure[read] = np.isfinite(self.relief.heights(col[read], row[read]))
-        return np.where(holds | unsure, points, -1).max(axis=1)
+        is_data, _inside = self._data_at(ray[:, None], np.minimum(dist, self.reach_m))
+        return np.where(is_data, points, -1).max(axis=1)
 
     def _with_data(self, ray):
         """List the stretches within a block's side of which there is data: rays, and numbers, rising along each."""

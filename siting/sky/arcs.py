@@ -115,14 +115,15 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     in_time = (view.moment >= first) & (view.moment <= last)
     inside = (sine >= low) & (sine <= high) & in_time
     rate = _rate(sine, joined, step_s)
-    chosen = np.flatnonzero(inside)
-    if not len(chosen):
+    if not inside.any():
         return Arcs(*(np.zeros(n, kind) for n, kind in ((0, int), (1, int), *4 * [(0, float)])))
     turn, turn_sine, turn_offset = _turning_points(sine, joined, inside)
-    follows = joined[chosen] & np.concatenate([[False], inside[chosen[1:] - 1]])
-    begins = ~follows | (turn[chosen] >= 0)
-    ends = np.concatenate([begins[1:], [True]])
-    heads, tails = chosen[begins], chosen[ends]
+    begins = inside & (turn >= 0)
+    begins[0] |= inside[0]
+    begins[1:] |= inside[1:] & ~(joined[1:] & inside[:-1])
+    ends = inside.copy()
+    ends[:-1] &= begins[1:] | ~inside[1:]
+    heads, tails = np.flatnonzero(begins), np.flatnonzero(ends)
 
     # one more vertex on either side: the crossing of a limit, or the turning point
     beyond = np.minimum(tails + 1, len(sine) - 1)
@@ -149,15 +150,13 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
                        np.where(is_turn, 0.0, rate[inner] + part * (rate[outer] - rate[inner])))
 
     has_head, has_tail = extra["head"][0], extra["tail"][0]
-    length = np.flatnonzero(ends) - np.flatnonzero(begins) + 1 + has_head + has_tail
+    length = tails - heads + 1 + has_head + has_tail
     start = np.concatenate([[0], np.cumsum(length)])
-    arc = np.cumsum(begins) - 1
-    shift = (np.cumsum(has_head) + np.concatenate([[0], np.cumsum(has_tail)[:-1]]))[arc]
-    place = np.arange(len(chosen)) + shift
+    # the vertex on either side stands where its outer sample stood
+    vertices = np.repeat(heads - has_head - start[:-1], length) + np.arange(start[-1])
     columns = []
     for number, value in enumerate((view.moment, sine, view.azimuth_deg, rate), start=1):
-        column = np.empty(start[-1], float if number == 1 else np.float32)
-        column[place] = value[chosen]
+        column = value.take(vertices).astype(float if number == 1 else np.float32, copy=False)
         column[start[:-1][has_head]] = extra["head"][number][has_head]
         column[start[1:][has_tail] - 1] = extra["tail"][number][has_tail]
         columns.append(column)
@@ -173,10 +172,15 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
 
 def _rate(sine, joined, step_s):
     """Return d(sin e)/dt [1/s]: by central differences, at the ends of a run one-sided."""
-    step = np.diff(sine, prepend=sine[:1]) / np.float32(step_s)
+    step = np.zeros_like(sine)
+    np.divide(np.diff(sine), np.float32(step_s), out=step[1:])
     after = np.append(step[1:], np.float32(0.0))
     goes_on = np.append(joined[1:], False)
-    return np.where(joined & goes_on, (step + after) / 2.0, np.where(joined, step, np.where(goes_on, after, 0.0)))
+    rate = (step + after) / np.float32(2.0)
+    # few samples are ends
+    end = np.flatnonzero(~(joined & goes_on))
+    rate[end] = np.where(joined[end], step[end], np.where(goes_on[end], after[end], np.float32(0.0)))
+    return rate
 
 
 def _turning_points(sine, joined, is_chosen):
@@ -220,10 +224,10 @@ def some_arcs(arcs: Arcs, keep: np.ndarray) -> tuple[Arcs, np.ndarray]:
     Returns
     -------
     Arcs
-    vertices : ndarray of bool, shape (vertices,)
-        Which of the vertices are theirs.
+    vertices : ndarray of int
+        Their vertices among all.
     """
-    length = np.diff(arcs.start)
-    vertices = np.repeat(keep, length)
-    start = np.concatenate([[0], np.cumsum(length[keep])])
-    return Arcs(arcs.satellite[keep], start, *(value[vertices] for value in arcs[2:])), vertices
+    length = np.diff(arcs.start)[keep]
+    start = np.concatenate([[0], np.cumsum(length)])
+    vertices = np.repeat(arcs.first[keep] - start[:-1], length) + np.arange(start[-1])
+    return Arcs(arcs.satellite[keep], start, *(value.take(vertices) for value in arcs[2:])), vertices

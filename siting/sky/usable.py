@@ -59,8 +59,8 @@ class Placed(NamedTuple):
     spacing_s: np.ndarray
 
     def some(self, vertices: np.ndarray) -> Placed:
-        """Return the same of some vertices, chosen by index or by a mask."""
-        return Placed(*(values[vertices] for values in self))
+        """Return the same of some vertices, chosen by index."""
+        return Placed(*(values.take(vertices) for values in self))
 
     def both(self, grid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return the values of a grid (angles, bins) at the angles below and above each vertex."""

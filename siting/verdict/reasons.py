@@ -181,14 +181,15 @@ def _split(causes, target):
     beyond = np.zeros(target.shape, np.float32)
     beyond[:-1] = np.maximum.accumulate(target[:0:-1], axis=0)[::-1]
     is_before = beyond > LEAST_TARGET
+    elsewhere = ~is_before
     found = []
     for index, cause in enumerate(causes):
         share = cause.share if cause.share.dtype == bool else cause.share.astype(np.float32, copy=False)
         if cause.kind not in LAND_KINDS:
             found.append((index, False, share))
             continue
-        for wanted in (True, False):
-            part = share * (is_before == wanted)
+        for is_there, wanted in ((is_before, True), (elsewhere, False)):
+            part = share & is_there if share.dtype == bool else np.where(is_there, share, np.float32(0.0))
             if part.any():
                 found.append((index, wanted, part))
     return found
