@@ -240,6 +240,7 @@ class Surface:
             share, taken = np.maximum(cover - taken, 0.0), cover
             if share.any():
                 causes.append(Cause(self._layers.avoid_names[group] or "an area to avoid", "avoid", share))
+
         def left(share):
             # what is wholly there or not stays so where nothing is avoided: bytes are quicker than floats
             return share * (1.0 - taken) if self._always_groups else share
