@@ -112,6 +112,7 @@ class SightSampler:
             cell = cell if np.isfinite(cell) else 0.0
             far = float(grid.edges_m[-1])
             if OWN_CELL * cell >= far:
+                # on the ground a map's cells of 2400 m may be 2401 m wide
                 width = float(format(cell, ".3g"))
                 raise SiteError(f"the DEM is too coarse here: its cells are {width:g} m wide and the "
                                 f"footprints end {far:.3g} m out, in the antenna's own cell; give a finer DEM, or this "

@@ -150,10 +150,9 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
                        np.where(is_turn, 0.0, rate[inner] + part * (rate[outer] - rate[inner])))
 
     has_head, has_tail = extra["head"][0], extra["tail"][0]
-    length = tails - heads + 1 + has_head + has_tail
-    start = np.concatenate([[0], np.cumsum(length)])
     # the vertex on either side stands where its outer sample stood
-    vertices = np.repeat(heads - has_head - start[:-1], length) + np.arange(start[-1])
+    length = tails - heads + 1 + has_head + has_tail
+    vertices, start = runs(heads - has_head, length)
     columns = []
     for number, value in enumerate((view.moment, sine, view.azimuth_deg, rate), start=1):
         column = value.take(vertices).astype(float if number == 1 else np.float32, copy=False)
@@ -213,6 +212,29 @@ def _turning_points(sine, joined, is_chosen):
     return turn, turn_sine, turn_offset
 
 
+def runs(first: np.ndarray, length: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """List the indices of runs, one run after the other.
+
+    Parameters
+    ----------
+    first, length : ndarray of int, shape (runs,)
+        First index of each, and how many follow one another from there.
+
+    Returns
+    -------
+    index : ndarray of int
+    start : ndarray of int, shape (runs + 1,)
+        Where each begins in `index`, and the end of the last.
+
+    Examples
+    --------
+    >>> [part.tolist() for part in runs(np.array([7, 2]), np.array([2, 3]))]
+    [[7, 8, 2, 3, 4], [0, 2, 5]]
+    """
+    start = np.concatenate([[0], np.cumsum(length)])
+    return np.repeat(first - start[:-1], length) + np.arange(start[-1]), start
+
+
 def some_arcs(arcs: Arcs, keep: np.ndarray) -> tuple[Arcs, np.ndarray]:
     """Take some of the arcs.
 
@@ -227,7 +249,5 @@ def some_arcs(arcs: Arcs, keep: np.ndarray) -> tuple[Arcs, np.ndarray]:
     vertices : ndarray of int
         Their vertices among all.
     """
-    length = np.diff(arcs.start)[keep]
-    start = np.concatenate([[0], np.cumsum(length)])
-    vertices = np.repeat(arcs.first[keep] - start[:-1], length) + np.arange(start[-1])
+    vertices, start = runs(arcs.first[keep], np.diff(arcs.start)[keep])
     return Arcs(arcs.satellite[keep], start, *(value.take(vertices) for value in arcs[2:])), vertices

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .arcs import Arcs
+from .arcs import Arcs, runs
 
 GAP_MARGIN_S = 12 * 3600.0
 """Time before and after that is looked at for gaps."""
@@ -183,10 +183,8 @@ def vertices_of(pieces: Pieces, chosen: np.ndarray) -> tuple[np.ndarray, np.ndar
         Where each piece begins in `index`; fit for ``ufunc.reduceat``.
     """
     first = pieces.first[chosen]
-    length = pieces.last[chosen] - first + 1
-    end = np.cumsum(length)
-    start = end - length
-    return np.repeat(first - start, length) + np.arange(end[-1] if len(end) else 0), start
+    index, start = runs(first, pieces.last[chosen] - first + 1)
+    return index, start[:-1]
 
 
 def longest_gap_s(middle_s: np.ndarray, start_s: float, end_s: float, first_s: float,

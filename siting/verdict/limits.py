@@ -12,7 +12,7 @@ from .hiding import HIDDEN, blocked_words
 from .reasons import Spoil
 from .score import Criterion, Score
 from .skywording import empty_words, seconds
-from .wording import cut, degrees, level_words, metres, plain_text, where_words
+from .wording import cut, degrees, level_words, metres, part_time_words, plain_text, where_words
 
 TARGET = {True: "the water", False: "the surface to be measured"}
 """What is measured, in words, by whether it is water."""
@@ -56,7 +56,7 @@ def cost_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
     """Say what a cause is and where it lies, such as “car park from 3 to 27 m out”."""
     a = over.assessment
     if cost.kind == BUSY:
-        return f"{cost.name or 'an area to avoid'}, there {100 * cost.share:.0f} % of the time,"
+        return part_time_words(cost.name or "an area to avoid", cost.share) + ","
     if cost.kind == INTERVAL:
         what = f"{worth.unresolved} arcs too fast for it" if worth.unresolved else "few samples"
         return f"logging every {seconds(over.look.receiver.interval_s)} s ({what})"

@@ -77,6 +77,11 @@ def where_words(name: str, near_m: float, far_m: float) -> str:
     return f"{name} from {metres(near_m)} to {metres(far_m)} m out"
 
 
+def part_time_words(name: str, share: float) -> str:
+    """Say for which share of the time something is there, such as “berth, there 30 % of the time”."""
+    return f"{name}, there {100 * share:.0f} % of the time"
+
+
 def level_words(level_m: float, levels: int) -> str:
     """Say at which level, where there is more than one."""
     return f" (at level {level_m:+.2f} m)" if levels > 1 else ""
@@ -123,7 +128,7 @@ def bin_reasons(assessment: Assessment, spoiled: Spoil) -> list[str]:
 
 
 def busy_by_bin(assessment: Assessment) -> list[str]:
-    """Say for each bin what spoils its window part of the time, such as “berth is there 30 % of the time”."""
+    """Say for each bin what spoils its window part of the time, such as “berth, there 30 % of the time”."""
     a = assessment
     busy = a.window_busy
     if not busy.any():
@@ -133,7 +138,7 @@ def busy_by_bin(assessment: Assessment) -> list[str]:
     # the most frequent stand first, and of equals the one that covers more
     covers = np.stack([np.max(share * inside, axis=0) for share in a.partly_shares])
     most = np.argmax(covers > 1.0 - a.settings.min_share, axis=0)
-    names = [f"{name} is there {100 * share:.0f} % of the time" for name, share in a.partly_names]
+    names = [part_time_words(name, share) for name, share in a.partly_names]
     return [names[k] if part > 0 else "" for k, part in zip(most.tolist(), busy.tolist())]
 
 

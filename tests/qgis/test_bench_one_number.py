@@ -68,7 +68,6 @@ def compare(seen, ranked):
                    "el_from": mine.el_from_deg, "el_to": mine.el_to_deg, "h_low_m": mine.h_low_m,
                    "h_high_m": mine.h_high_m, "res_m": mine.res_m, "arcs_day": sky.arcs_day,
                    "int_rec_s": sky.int_rec_s, "height_cm": mine.result.precision}
-        figures = {**figures, "height_cm": sky.precision}
         if sky.arcs_day:
             figures.update(gap_h=sky.gap_h, int_max_s=sky.int_max_s, tide_err_m=max(sky.shift_m), arc_cm=sky.arc_error,
                            noise_cm=sky.arc_noise, bend_cm=sky.bend_cm, busy=sky.busy)

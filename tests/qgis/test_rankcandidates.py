@@ -2,11 +2,15 @@
 
 import html
 import re
+import warnings
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from qgis.core import QgsVectorLayer, QgsWkbTypes
 from scenes import SEA_POLYGON, Feedback, column, offshore, points, polygons, refusal, rows, run
+
+from stillwater.processing_algs.ranklog import parting_figure
 
 pytestmark = pytest.mark.usefixtures("provider")
 
@@ -232,3 +236,14 @@ def test_ranks_survive_in_a_file(coast, tmp_path):
     layer = QgsVectorLayer(str(target), "ranked", "ogr")
     assert [f["rank"] for f in layer.getFeatures()] == [1, 2]
     assert layer.crs().authid() == "EPSG:32624"
+
+
+def test_a_figure_that_no_candidate_has_parts_nobody_without_a_warning():
+    def row(quality, res_m):
+        return SimpleNamespace(result=SimpleNamespace(precision=78.0), sky=SimpleNamespace(arcs_day=0.0, busy=0.0),
+                               az_span_deg=0.0, quality=quality, res_m=res_m, h_high_m=4.0)
+
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert parting_figure([row(0.0, None), row(0.0, None)]) == ""
+        assert parting_figure([row(0.2, np.inf), row(0.5, np.inf)]) == "quality, from 0.2 to 0.5"

@@ -167,7 +167,7 @@ def test_words_lead_to_a_better_site(ranked, name, limit, advice):
 def test_the_harbour_office_is_spoiled_by_berths_and_vessels_part_of_the_time(sectors, ranked):
     table = sectors["Harbour office"]
     named = [r for r in table
-             if re.search("(berth|quay|turning|pontoon|fairway).* is there .* of the time", r["reason"])]
+             if re.search("(berth|quay|turning|pontoon|fairway).*, there .* of the time", r["reason"])]
     assert len(named) >= 20 and all(row["busy"] > 0 for row in named)
     assert ranked["Harbour office"]["busy"] > 0.5 and ranked["Harbour office"]["arcs_day"] < 60
 
@@ -175,7 +175,7 @@ def test_the_harbour_office_is_spoiled_by_berths_and_vessels_part_of_the_time(se
 def test_the_breakwater_is_spoiled_by_the_fairway_and_the_pontoon(sectors):
     def share_of(word, first, last):
         mine = [r for r in sectors["Breakwater head"] if first < r["az_deg"] < last]
-        return np.mean([f"{word} is there" in r["reason"] for r in mine])
+        return np.mean([f"{word}, there" in r["reason"] for r in mine])
     assert share_of("fairway", 180, 270) > 0.5
     north = [r["reason"] for r in sectors["Breakwater head"] if r["az_deg"] > 330 or r["az_deg"] < 30]
     assert any("visitors' pontoon" in r for r in north)

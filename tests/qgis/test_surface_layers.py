@@ -173,7 +173,7 @@ def test_where_areas_to_avoid_overlap_the_larger_share_counts(coast):
         assert row["target"] == pytest.approx(1.0, abs=1e-4)
         # what spoils part of the time takes time, not ground
         assert row["avoid"] == pytest.approx(0.5, abs=1e-4) and row["usable"] == pytest.approx(1.0, abs=1e-4)
-        assert row["busy"] == pytest.approx(0.5) and row["reason"] == "moorings is there 50 % of the time"
+        assert row["busy"] == pytest.approx(0.5) and row["reason"] == "moorings, there 50 % of the time"
     ordered_otherwise = polygons(SEA_POLYGON, SEA_POLYGON, rows=[["moorings", 0.5], ["ferry", 0.25]])
     again = rows(run("surfacequality", INPUT=offshore(), AVOID=ordered_otherwise, AVOID_FIELD="share",
                      AVOID_NAME="name", **EVERY, **coast)["OUTPUT"])

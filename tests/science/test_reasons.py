@@ -91,7 +91,7 @@ def test_the_reason_names_place_share_and_angles(around, candidate):
 def test_what_is_there_part_of_the_time_takes_no_ground_and_is_told_with_its_share(around, candidate):
     assessment, spoiled = judged(around("area to avoid", share=0.4), candidate(5.0))
     assert spoiled.names == [] and (assessment.share == pytest.approx(1.0, abs=1e-4))
-    assert set(wording.bin_reasons(assessment, spoiled)) == {"car park is there 40 % of the time"}
+    assert set(wording.bin_reasons(assessment, spoiled)) == {"car park, there 40 % of the time"}
     always = judged(around("area to avoid"), candidate(5.0))[0]
     # busy where what is always there would take more than may be missing
     assert ((assessment.busy > 0) == (always.share < 0.95 - 1e-4)).all() and set(np.unique(assessment.busy)) == {0, 0.4}
