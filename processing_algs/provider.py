@@ -6,20 +6,20 @@ import os
 from qgis.core import QgsApplication, QgsProcessingProvider
 from qgis.PyQt.QtGui import QIcon
 
-from .blindsky import BlindSkyAlgorithm
-from .footprints import FootprintsAlgorithm
-from .horizon import HorizonAlgorithm
-from .improveposition import ImprovePositionAlgorithm
-from .models import shipped_ids, shipped_models
-from .rankcandidates import RankCandidatesAlgorithm
-from .samplinginterval import SamplingIntervalAlgorithm
-from .shorecandidates import ShoreCandidatesAlgorithm
-from .sitesheet import SiteSheetAlgorithm
-from .skyarcs import SkyArcsAlgorithm
-from .surfacequality import SurfaceQualityAlgorithm
-from .waterfromshore import WaterFromShoreAlgorithm
+from .algorithms.blindsky import BlindSkyAlgorithm
+from .algorithms.footprints import FootprintsAlgorithm
+from .algorithms.horizon import HorizonAlgorithm
+from .algorithms.improveposition import ImprovePositionAlgorithm
+from .algorithms.rankcandidates import RankCandidatesAlgorithm
+from .algorithms.samplinginterval import SamplingIntervalAlgorithm
+from .algorithms.shorecandidates import ShoreCandidatesAlgorithm
+from .algorithms.sitesheet import SiteSheetAlgorithm
+from .algorithms.skyarcs import SkyArcsAlgorithm
+from .algorithms.surfacequality import SurfaceQualityAlgorithm
+from .algorithms.waterfromshore import WaterFromShoreAlgorithm
+from .folders import ICONS
+from .layers.models import shipped_ids, shipped_models
 
-ICON_FOLDER = os.path.join(os.path.dirname(os.path.dirname(__file__)), "plugin", "icons")
 ALGORITHMS = (FootprintsAlgorithm, SurfaceQualityAlgorithm, RankCandidatesAlgorithm, SkyArcsAlgorithm,
               BlindSkyAlgorithm, SamplingIntervalAlgorithm, HorizonAlgorithm, WaterFromShoreAlgorithm,
               ShoreCandidatesAlgorithm, SiteSheetAlgorithm,
@@ -42,7 +42,7 @@ class StillwaterProvider(QgsProcessingProvider):
         return QIcon(self.svgIconPath())
 
     def svgIconPath(self):
-        return os.path.join(ICON_FOLDER, "stillwater.svg")
+        return os.path.join(ICONS, "stillwater.svg")
 
     def loadAlgorithms(self):
         for algorithm in ALGORITHMS:

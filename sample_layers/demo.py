@@ -11,10 +11,9 @@ import sys
 import textwrap
 from pathlib import Path
 
+from demo_map import export_map
 from osgeo import gdal, ogr
 from qgis.core import QgsApplication, QgsProject, QgsSettings, QgsVectorLayer
-
-from demo_map import export_map
 
 HERE = Path(__file__).resolve().parent
 STYLES = HERE.parent / "plugin" / "styles"

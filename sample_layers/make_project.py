@@ -8,18 +8,37 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from osgeo import gdal
-from qgis.core import (QgsApplication, QgsCategorizedSymbolRenderer, QgsCoordinateReferenceSystem, QgsFillSymbol,
-                       QgsGraduatedSymbolRenderer, QgsLinePatternFillSymbolLayer, QgsLineSymbol,
-                       QgsMapRendererParallelJob, QgsMapSettings, QgsMarkerSymbol, QgsPalettedRasterRenderer,
-                       QgsPalLayerSettings, QgsProject, QgsRasterLayer, QgsRectangle, QgsReferencedRectangle,
-                       QgsRendererCategory, QgsRendererRange, QgsSettings, QgsSingleSymbolRenderer,
-                       QgsTextBufferSettings, QgsTextFormat, QgsVectorLayer, QgsVectorLayerSimpleLabeling)
-from qgis.PyQt.QtCore import QSize
-from qgis.PyQt.QtGui import QColor, QFont
-
 import scene_features
 import scene_frame
+from osgeo import gdal
+from qgis.core import (
+    QgsApplication,
+    QgsCategorizedSymbolRenderer,
+    QgsCoordinateReferenceSystem,
+    QgsFillSymbol,
+    QgsGraduatedSymbolRenderer,
+    QgsLinePatternFillSymbolLayer,
+    QgsLineSymbol,
+    QgsMapRendererParallelJob,
+    QgsMapSettings,
+    QgsMarkerSymbol,
+    QgsPalettedRasterRenderer,
+    QgsPalLayerSettings,
+    QgsProject,
+    QgsRasterLayer,
+    QgsRectangle,
+    QgsReferencedRectangle,
+    QgsRendererCategory,
+    QgsRendererRange,
+    QgsSettings,
+    QgsSingleSymbolRenderer,
+    QgsTextBufferSettings,
+    QgsTextFormat,
+    QgsVectorLayer,
+    QgsVectorLayerSimpleLabeling,
+)
+from qgis.PyQt.QtCore import QSize
+from qgis.PyQt.QtGui import QColor, QFont
 
 FOLDER = Path(__file__).resolve().parent
 MARKERS = {"sea level": ("circle", "255,214,79", "Candidate, sea level"),

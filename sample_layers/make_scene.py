@@ -9,7 +9,6 @@ import sys
 from pathlib import Path
 
 import numpy as np
-
 import scene_features as features
 import scene_files as files
 import scene_frame as frame

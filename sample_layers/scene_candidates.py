@@ -4,7 +4,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-
 import scene_frame as frame
 from scene_terrain import LAKE_LEVEL
 

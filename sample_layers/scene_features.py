@@ -2,11 +2,10 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy import ndimage
-
 import scene_frame as frame
 import scene_terrain as terrain
 from scene_frame import box, drawn, ellipse, noise, polygon, ramp, strip
+from scipy import ndimage
 
 # Land-cover classes: number, name, colour. The numbers are this scene's own; gaps leave room.
 SEA, FLAT, LAKE, BEACH, ROCK, GRASS, FOREST, PAVING, BUILDING, PIER, SNOW = 1, 2, 3, 11, 12, 21, 22, 31, 32, 33, 41

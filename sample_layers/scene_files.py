@@ -4,12 +4,11 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
-from osgeo import gdal, ogr
-
 import scene_candidates as sites
 import scene_features as features
 import scene_frame as frame
 import scene_terrain as terrain
+from osgeo import gdal, ogr
 
 NO_HEIGHT = -9999.0
 GEOID_WEST, GEOID_NORTH, GEOID_CELL, GEOID_COUNT = -39.3, 45.3, 0.01, 60  # EPSG:4326 [degrees]

@@ -2,14 +2,13 @@
 from __future__ import annotations
 
 import numpy as np
-from scipy import ndimage
-from scipy.spatial import cKDTree
-
 import scene_features as features
 import scene_frame as frame
 import scene_objects as objects
 import scene_terrain as terrain
 from scene_frame import drawn, noise, ramp
+from scipy import ndimage
+from scipy.spatial import cKDTree
 
 PIXEL = 1.0
 SUN_AZIMUTH, SUN_ELEVATION = 152.0, 42.0  # late morning

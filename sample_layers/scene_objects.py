@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import numpy as np
-
 import scene_features as features
 import scene_frame as frame
 import scene_terrain as terrain

@@ -5,10 +5,9 @@ All heights are metres above mean sea level.
 from __future__ import annotations
 
 import numpy as np
-from scipy import ndimage
-
 import scene_frame as frame
 from scene_frame import box, drawn, ellipse, noise, polygon, ramp, rounded, strip
+from scipy import ndimage
 
 LAKE_LEVEL = 18.4
 QUAY_HEIGHT = 3.0

@@ -8,7 +8,7 @@ import numpy as np
 
 from .candidates import Candidate
 from .errors import Cancelled, failing_alone
-from .fresnel import Ellipse
+from .geometry.fresnel import Ellipse
 from .ground.kernels import KernelCache, Kernels, build, shares
 from .ground.planefit import cells_around
 from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
@@ -18,7 +18,7 @@ from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
 from .settings import Settings
 from .sight.looking import SightLayers, SightSampler
 from .sight.visible import Sight
-from .verdict.windows import Windows, longest_windows, oscillations, separation_m
+from .windows import Windows, longest_windows, oscillations, separation_m
 
 BATCH = 500
 """Candidates prepared together: large enough for the projections, small enough for memory."""
@@ -68,7 +68,7 @@ class Assessment:
     def __init__(self, candidate: Candidate, settings: Settings, zones: Ellipse, kernels: Kernels,
                  surface: Surface, sight: Sight | None = None, planes: GroundPlanes | None = None):
         self.candidate, self.settings, self.planes = candidate, settings, planes
-        self.rivals: dict | None = None  # found by `siting.verdict.twosurfaces` when asked for
+        self.rivals: dict | None = None  # found by `siting.words.twosurfaces` when asked for
         self._footprints: FootprintSpots | None = None if planes is None else planes.spots_on(kernels.grid)
         self.zones, self.kernels, self.surface, self.sight = zones, kernels, surface, sight
         self._spots: dict = {}

@@ -6,10 +6,10 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from .errors import InputError, SiteError
+from .geometry.localframe import to_lonlat
 from .ground.rasters import Raster
 from .ground.rastersampling import RasterSampler
 from .heights import check_geoid, height_over_zero, levels_between
-from .localframe import to_lonlat
 
 PURPOSES = ["sea level", "lake level", "snow depth", "soil moisture"]
 WATER_PURPOSES = ("sea level", "lake level")

@@ -8,12 +8,12 @@ from qgis.PyQt.QtCore import QLocale, QObject, QSettings, Qt, QTranslator
 from qgis.PyQt.QtGui import QIcon
 from qgis.PyQt.QtWidgets import QAction
 
-from .bench import Bench
-from .canvasitem import SpotItem
-from .dock import BenchDock
-from .tool import PlaceTool
+from ...processing_algs.folders import ICONS, PLUGIN
+from .dock.dock import BenchDock
+from .map.canvasitem import SpotItem
+from .map.tool import PlaceTool
+from .model.bench import Bench
 
-PLUGIN_FOLDER = os.path.dirname(os.path.dirname(__file__))
 MENU = "&Stillwater"
 
 
@@ -32,7 +32,7 @@ class BenchWindow(QObject):
         self.bench = Bench(QgsProject.instance(), self)
         self.item = SpotItem(canvas, self.bench)
         self.tool = PlaceTool(canvas, self.bench)
-        icon = QIcon(os.path.join(PLUGIN_FOLDER, "icons", "bench.svg"))
+        icon = QIcon(os.path.join(ICONS, "bench.svg"))
         self.action = QAction(icon, self.tr("Stillwater bench"), iface.mainWindow())
         self.action.setObjectName("StillwaterBenchAction")
         self.action.setCheckable(True)
@@ -90,7 +90,7 @@ def _translator(parent) -> QTranslator | None:
     settings = QSettings()
     chosen = settings.value("locale/userLocale", "", str) if settings.value(
         "locale/overrideFlag", False, bool) else QLocale.system().name()
-    path = os.path.join(PLUGIN_FOLDER, "i18n", f"stillwater_{(chosen or 'en')[:2]}.qm")
+    path = os.path.join(PLUGIN, "i18n", f"stillwater_{(chosen or 'en')[:2]}.qm")
     if not os.path.exists(path):
         return None
     made = QTranslator(parent)

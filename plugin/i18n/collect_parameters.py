@@ -10,9 +10,9 @@ from make_styles import package  # noqa: E402  (after its folder is on the path)
 
 def main() -> None:
     """Write one line for each text."""
-    algorithm = package("processing_algs.rankcandidates").RankCandidatesAlgorithm()
+    algorithm = package("processing_algs.algorithms.rankcandidates").RankCandidatesAlgorithm()
     algorithm.initAlgorithm({})
-    names = ["ANTENNA_HEIGHT", *package("plugin.bench.settings").BenchSettings().__dict__]
+    names = ["ANTENNA_HEIGHT", *package("plugin.bench.model.settings").BenchSettings().__dict__]
     lines = ["from PyQt5.QtCore import QCoreApplication"]
     for name in names:
         definition = algorithm.parameterDefinition(name)

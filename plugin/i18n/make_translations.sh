@@ -11,6 +11,6 @@ scratch=$(mktemp -d); trap 'rm -rf "$scratch"' EXIT
 QT_QPA_PLATFORM=offscreen PROJ_DATA=/usr/share/proj PYTHONIOENCODING=utf-8 /usr/bin/python3 collect_parameters.py \
     >"$scratch/parameters.py"
 # without line numbers, so that a moved line is no change
-pylupdate5 -noobsolete ../bench/*.py "$scratch/parameters.py" -ts stillwater_de.ts
+pylupdate5 -noobsolete $(find ../bench -name "*.py" | LC_ALL=C sort) "$scratch/parameters.py" -ts stillwater_de.ts
 sed -i '/^ *<location /d' stillwater_de.ts
 lrelease -silent -nounfinished stillwater_de.ts -qm stillwater_de.qm

@@ -94,7 +94,7 @@ def helps() -> dict:
     found = {}
     for name, kind in (("sitesheet", "SiteSheetAlgorithm"), ("improveposition", "ImprovePositionAlgorithm"),
                        ("rankcandidates", "RankCandidatesAlgorithm"), ("shorecandidates", "ShoreCandidatesAlgorithm")):
-        algorithm = getattr(package(f"processing_algs.{name}"), kind)()
+        algorithm = getattr(package(f"processing_algs.algorithms.{name}"), kind)()
         algorithm.initAlgorithm({})
         found.update({one.name(): one.help() for one in algorithm.parameterDefinitions()})
     return {**found, **OWN_HELP}

@@ -3,13 +3,13 @@ from __future__ import annotations
 
 import uuid
 
+from labels import label_beside
 from qgis.core import (
     QgsMarkerSymbol,
     QgsRuleBasedRenderer,
     QgsSimpleMarkerSymbolLayer,
     QgsVectorLayer,
 )
-from labels import label_beside
 
 INK = "#141a22"
 

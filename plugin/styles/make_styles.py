@@ -2,7 +2,7 @@
 
 Run ``/usr/bin/python3 plugin/styles/make_styles.py [FOLDER]`` on the oldest QGIS that is
 supported: a newer QGIS reads an older style, not always the other way round. Two runs give the same bytes. Aliases
-come from the columns of the algorithms, the colours of quality from `siting.verdict.rose`, so that a map, a legend
+come from the columns of the algorithms, the colours of quality from `siting.charts.rose`, so that a map, a legend
 and a ranking page agree.
 """
 from __future__ import annotations
@@ -14,6 +14,8 @@ import sys
 import uuid
 from pathlib import Path
 
+from interval_style import style_intervals
+from move_style import move_layers
 from qgis.core import (
     QgsApplication,
     QgsCategorizedSymbolRenderer,
@@ -42,8 +44,6 @@ from qgis.core import (
 )
 from qgis.PyQt.QtGui import QColor, QFont
 from qgis.PyQt.QtXml import QDomDocument
-from interval_style import style_intervals
-from move_style import move_layers
 from shore_style import style_shore_candidates, style_water
 from skyline_style import style_skyline
 
@@ -76,7 +76,7 @@ def package(name: str):
 def layer_of(columns, geometry: str) -> QgsVectorLayer:
     """Make an empty layer with the fields and aliases of an output."""
     layer = QgsVectorLayer(f"{geometry}?crs=EPSG:32624" if geometry != "None" else "None", "output", "memory")
-    layer.dataProvider().addAttributes(package("processing_algs.fields").fields_of(columns).toList())
+    layer.dataProvider().addAttributes(package("processing_algs.layers.fields").fields_of(columns).toList())
     layer.updateFields()
     for index, column in enumerate(columns):
         layer.setFieldAlias(index, column.alias)
@@ -316,16 +316,16 @@ def needless(element) -> bool:
 
 def styles() -> dict[str, str]:
     """Return the text of each style by its file name."""
-    footprints = package("processing_algs.footprints")
-    quality = package("processing_algs.surfacequality")
-    candidates = package("processing_algs.rankcandidates")
-    arcs = package("processing_algs.skyarcs")
-    blind = package("processing_algs.blindsky")
-    intervals = package("processing_algs.samplinginterval")
-    horizon = package("processing_algs.horizon")
-    water = package("processing_algs.waterfromshore")
-    shore = package("processing_algs.shorecandidates")
-    ramp = package("siting.verdict.rose").RAMP
+    footprints = package("processing_algs.algorithms.footprints")
+    quality = package("processing_algs.algorithms.surfacequality")
+    candidates = package("processing_algs.algorithms.rankcandidates")
+    arcs = package("processing_algs.algorithms.skyarcs")
+    blind = package("processing_algs.algorithms.blindsky")
+    intervals = package("processing_algs.algorithms.samplinginterval")
+    horizon = package("processing_algs.algorithms.horizon")
+    water = package("processing_algs.algorithms.waterfromshore")
+    shore = package("processing_algs.algorithms.shorecandidates")
+    ramp = package("siting.charts.rose").RAMP
     layers = {
         "footprints.qml": layer_of(footprints.COLUMNS, "Polygon"),
         "surfacequality.qml": layer_of(quality.COLUMNS, "Polygon"),

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from typing import Callable
 
+from labels import label_beside
 from qgis.core import (
     QgsCategorizedSymbolRenderer,
     QgsLineSymbol,
@@ -14,7 +15,6 @@ from qgis.core import (
     QgsSingleSymbolRenderer,
     QgsVectorLayer,
 )
-from labels import label_beside
 
 INK = "#141a22"
 ARROW = "#d55e00"
@@ -74,7 +74,7 @@ def style_moves(layer: QgsVectorLayer) -> None:
 
 def move_layers(package: Callable, layer_of: Callable, ramp: list[str], text) -> dict[str, QgsVectorLayer]:
     """Return the styled layers of `improveposition` by the file names of their styles."""
-    columns = package("processing_algs.improveposition")
+    columns = package("processing_algs.algorithms.improveposition")
     improved, moves = layer_of(columns.COLUMNS, "Point"), layer_of(columns.MOVE_COLUMNS, "MultiLineString")
     style_improved(improved, ramp, text)
     style_moves(moves)

@@ -5,9 +5,9 @@ from typing import NamedTuple, Sequence
 
 import numpy as np
 
+from ..precision.worth import SkyWorth
 from ..sky.clock import DAY_S
 from ..sky.sky import Sky
-from ..precision.worth import SkyWorth
 from .drawing import DARK, INK, LETTER, NARROW_PX, PALE, PAPER, TEXT_PX, WIDTH, document, flowing, line, shape, text
 
 LEFT, RIGHT, TOP, LANE = 84.0, WIDTH - 70.0, 34.0, 38.0

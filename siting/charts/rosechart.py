@@ -3,9 +3,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..verdict.rose import RAMP, rose_marks
-from ..verdict.wording import degrees
+from ..words.wording import degrees
 from .drawing import INK, NARROW_PX, WIDTH, box, document, text
+from .rose import RAMP, rose_marks
 
 HEIGHT = 330
 MIDDLE, RADIUS = (178.0, 168.0), 134.0

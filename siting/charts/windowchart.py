@@ -3,8 +3,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..verdict.wording import azimuth_words, degrees
-from ..verdict.windows import Windows
+from ..windows import Windows
+from ..words.wording import azimuth_words, degrees
 from .drawing import (
     DARK,
     INK,

@@ -6,7 +6,7 @@ from typing import Callable
 import numpy as np
 
 from ..errors import InputError
-from ..localframe import crs_from_text
+from ..geometry.localframe import crs_from_text
 from .classes import TargetClasses
 from .rasters import Raster
 from .rastersampling import RasterSampler

@@ -1,7 +1,7 @@
 """Area shares of footprints for all azimuths at once, from one polar sampling.
 
 A footprint cut by a ring is an arc of known half-width around the bin's centre
-(see `siting.fresnel.half_width_rad`). The share of a surface is then a sum over
+(see `siting.geometry.fresnel.half_width_rad`). The share of a surface is then a sum over
 rings of differences of running sums along the ring, the same offsets for every
 azimuth bin: a circular correlation, exact for spots of the grid's own size. The
 offsets and weights depend on height, elevation angle, wavelength and grid only,
@@ -15,7 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
-from ..fresnel import Ellipse, first_zone, half_width_rad
+from ..geometry.fresnel import Ellipse, first_zone, half_width_rad
 from .polargrid import PolarGrid, choose_grid
 
 QUADRATURE = 4

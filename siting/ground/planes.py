@@ -10,7 +10,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
-from ..fresnel import Ellipse
+from ..geometry.fresnel import Ellipse
 from .planefit import GroundCells, PlaneFit, Planes
 from .polargrid import PolarGrid
 from .tiltedzone import TiltedZone, tilted_zone

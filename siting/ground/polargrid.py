@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..fresnel import Ellipse
+from ..geometry.fresnel import Ellipse
 
 RINGS_ACROSS, RINGS_ACROSS_FINE = 24, 32
 """Rings that cut a footprint: at least, and at most where the cells are finer."""

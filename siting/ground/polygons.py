@@ -16,7 +16,7 @@ from typing import Iterable, NamedTuple, Sequence
 import numpy as np
 
 from ..errors import InputError
-from ..localframe import LocalFrame
+from ..geometry.localframe import LocalFrame
 from .polargrid import PolarGrid
 from .raycrossings import Crossings, crossings_of
 

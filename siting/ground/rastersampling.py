@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..localframe import LocalFrame
+from ..geometry.localframe import LocalFrame
 from .polargrid import PolarGrid
 from .rasters import STRIP_CELLS, Raster
 

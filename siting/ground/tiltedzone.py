@@ -1,7 +1,7 @@
 """The first Fresnel zone on a tilted plane, as it lies on the map.
 
 The plane passes below (or above) the site's foot; everything is turned into the
-plane, where the zone is the ellipse of `siting.fresnel.first_zone`, and laid
+plane, where the zone is the ellipse of `siting.geometry.fresnel.first_zone`, and laid
 back on the horizontal::
 
       antenna P                         s: unit vector to the satellite
@@ -20,7 +20,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..fresnel import first_zone
+from ..geometry.fresnel import first_zone
 
 GRAZING = 1e-9
 """Sine of the elevation angle over the plane below which the satellite counts as in it: rounding."""

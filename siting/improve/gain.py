@@ -1,8 +1,8 @@
 """Saying what a move gains."""
 from __future__ import annotations
 
-from ..ranking import RankRow
-from ..verdict.wording import azimuth_ranges, cut, degrees, precision_text
+from ..ranking.ranking import RankRow
+from ..words.wording import azimuth_ranges, cut, degrees, precision_text
 
 
 def gain_words(old: RankRow, new: RankRow, width_deg: float, is_moved: bool, unit: str = " cm") -> str:

@@ -9,13 +9,13 @@ import numpy as np
 from ..assess import Settings, assess
 from ..candidates import Candidate
 from ..errors import Cancelled, InputError
+from ..geometry.localframe import LocalFrame
 from ..ground.polargrid import PHASES, PolarGrid
 from ..ground.surface import SurfaceLayers, SurfaceSampler
-from ..localframe import LocalFrame
 from ..precision.worth import SkyLook
-from ..ranking import RankRow, is_too_low, own_values, rank
+from ..ranking.order import rank_key
+from ..ranking.ranking import RankRow, is_too_low, own_values, rank
 from ..sight.looking import SightLayers
-from ..verdict.order import rank_key
 from ..verdict.score import SUITABLE, Criterion, Score, score
 
 SCORE_DIGITS, ERROR_DIGITS = 2, 3
@@ -41,7 +41,7 @@ class World:
     sight : SightLayers or None
         Its terrain must be prepared for all places that are looked at.
     min_clearance_m : float
-        See `siting.ranking.rank`.
+        See `siting.ranking.ranking.rank`.
     """
 
     layers: SurfaceLayers

@@ -7,8 +7,8 @@ from typing import Sequence
 import numpy as np
 
 from ..errors import InputError
+from ..geometry.localframe import LocalFrame, to_lonlat
 from ..ground.polygons import Ring
-from ..localframe import LocalFrame, to_lonlat
 
 INSET_M = 0.1
 """How far within its edge a polygon is tried: on the edge itself a rounding would lead out of it [m]."""

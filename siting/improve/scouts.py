@@ -7,7 +7,7 @@ from typing import Callable
 import numpy as np
 
 from ..candidates import Candidate
-from ..localframe import LocalFrame, to_lonlat
+from ..geometry.localframe import LocalFrame, to_lonlat
 from .room import Room
 from .search import Heights
 

@@ -6,7 +6,7 @@ from typing import Callable
 
 import numpy as np
 
-from ..ranking import RankRow
+from ..ranking.ranking import RankRow
 from .judge import Judge, Place
 from .room import Room
 

@@ -10,14 +10,14 @@ import numpy as np
 from ..assess import Assessment, Settings, assess
 from ..candidates import Candidate, Resolver
 from ..errors import Cancelled
-from ..fresnel import first_zone
+from ..geometry.fresnel import first_zone
+from ..geometry.localframe import LocalFrame
 from ..ground.rasters import HeldRaster
 from ..improve.judge import World
-from ..localframe import LocalFrame
 from ..precision.demand import Demand
-from ..ranking import RankRow, appraised
+from ..ranking.ranking import RankRow, appraised
 from ..sight.terrain import Skyline
-from ..verdict.windows import Windows
+from ..windows import Windows
 from .shapes import Shapes, shapes_of
 
 GLANCE_ANGLES = 5

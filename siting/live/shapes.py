@@ -6,9 +6,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..assess import Assessment
-from ..fresnel import Ellipse, outline
-from ..localframe import LocalFrame
-from ..sectors import ground_distance_m, sector_rings
+from ..geometry.fresnel import Ellipse, outline
+from ..geometry.localframe import LocalFrame
+from ..geometry.sectors import ground_distance_m, sector_rings
 from ..sky.arcs import arcs_over
 from ..sky.sky import Sky
 from ..sky.usable import longest_pieces, place, usable_vertices

@@ -15,7 +15,7 @@ import numpy as np
 from ..sky.arcs import Arcs
 from ..sky.sampling import pattern_rate
 from ..sky.usable import Pieces, Placed, longest_pieces, usable_vertices, vertices_of
-from ..verdict.windows import oscillations, separation_m
+from ..windows import oscillations, separation_m
 from .demand import Demand, Receiver
 from .leakage import leakage
 from .noise import SHORTEST_S, Pattern, Sums, height_noise_m, phase_noise_deg

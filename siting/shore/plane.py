@@ -5,7 +5,7 @@ import numpy as np
 import pyproj
 
 from ..errors import InputError
-from ..localframe import from_lonlat, to_lonlat, world_edges
+from ..geometry.localframe import from_lonlat, to_lonlat, world_edges
 
 MAX_RADIUS_M = 1_000_000.0
 """Farthest place of a shoreline from its middle: there the plane stretches lengths across by 0.4 %."""

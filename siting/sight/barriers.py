@@ -7,8 +7,8 @@ from typing import Callable
 import numpy as np
 
 from ..errors import InputError
+from ..geometry.localframe import LocalFrame
 from ..ground.polygons import PolygonLayer, _clip, _cut
-from ..localframe import LocalFrame
 from .search import Best
 
 STRAY_M = 0.5

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..fresnel import Ellipse
+from ..geometry.fresnel import Ellipse
 from ..ground.polargrid import PolarGrid
 from .refraction import refraction_deg
 from .surroundings import EARTH_M

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..fresnel import Ellipse
+from ..geometry.fresnel import Ellipse
 from ..ground.polargrid import PolarGrid, widest_half_width_rad
 from .refraction import refraction_deg
 from .strips import NOTHING, STEP_BEYOND, AroundNorth, Shadow, Strips, Unlit

@@ -2,7 +2,7 @@
 
 The Kirchhoff integral over the surface is taken along curves of equal excess path δ
 over the specular reflection. For a horizontal surface at depth H below the antenna
-they are ellipses, exactly, those of `siting.fresnel` with λ/2 replaced by δ::
+they are ellipses, exactly, those of `siting.geometry.fresnel` with λ/2 replaced by δ::
 
     b = sqrt(2 δ H/sin e + (δ/sin e)²)     a = b/sin e
     centre: H/tan e + δ/(sin e tan e) towards the satellite

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..precision.periodogram import detrended, peak_of, power
-from ..verdict.windows import separation_m
+from ..windows import separation_m
 from .observation import Series, Tide
 
 LOW_PART, HIGH_PART = 0.4, 1.6

@@ -5,7 +5,7 @@ from typing import NamedTuple, Sequence
 
 import numpy as np
 
-from .windows import Windows
+from ..windows import Windows
 
 
 class MaskRow(NamedTuple):

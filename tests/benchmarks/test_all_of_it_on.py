@@ -16,7 +16,7 @@ from stillwater.siting.ground.rasters import Raster, bounded_cache
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sight.looking import SightLayers
 from stillwater.siting.sight.terrain import Terrain

@@ -20,7 +20,7 @@ from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import DAY_S, read_date

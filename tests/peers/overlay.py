@@ -3,8 +3,8 @@
 import struct
 
 import numpy as np
-from stillwater.siting.fresnel import Ellipse, first_zone, outline
-from stillwater.siting.localframe import LocalFrame
+from stillwater.siting.geometry.fresnel import Ellipse, first_zone, outline
+from stillwater.siting.geometry.localframe import LocalFrame
 
 UTM = "EPSG:32624"
 VERTICES = 72

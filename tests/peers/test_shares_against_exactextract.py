@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.candidates import Candidate, resolve
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.ground.surface import SurfaceLayers

@@ -19,7 +19,7 @@ def project():
 @pytest.fixture
 def empty(project, provider):
     """Give a bench without layers."""
-    from stillwater.plugin.bench.bench import Bench
+    from stillwater.plugin.bench.model.bench import Bench
     bench = Bench(project)
     yield bench
     bench.close()

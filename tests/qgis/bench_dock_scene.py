@@ -24,7 +24,7 @@ class Part(QWidget):
 
 def window_with_dock(bench, width=320):
     """Show a dock beside a map, as QGIS would; window, dock and interface."""
-    from stillwater.plugin.bench.dock import BenchDock
+    from stillwater.plugin.bench.dock.dock import BenchDock
     canvas = QgsMapCanvas()
     canvas.setDestinationCrs(CRS)
     window = QMainWindow()

@@ -61,7 +61,7 @@ class Hands:
 
 def rest():
     """Wait until rises and nudges are one step to undo."""
-    from stillwater.plugin.bench.tool import REST_MS
+    from stillwater.plugin.bench.map.tool import REST_MS
     pump(REST_MS + 150)
 
 
@@ -123,7 +123,7 @@ def canvas_fixture(qgis_app):
 
 @pytest.fixture(name="bench")
 def bench_fixture(project, provider):
-    from stillwater.plugin.bench.bench import SHAPES
+    from stillwater.plugin.bench.model.bench import SHAPES
     bench = bench_on(project)
     bench.set_height(4.5)
     yield bench
@@ -133,7 +133,7 @@ def bench_fixture(project, provider):
 
 @pytest.fixture(name="item")
 def item_fixture(canvas, bench):
-    from stillwater.plugin.bench.canvasitem import SpotItem
+    from stillwater.plugin.bench.map.canvasitem import SpotItem
     item = SpotItem(canvas, bench)
     yield item
     item.close()
@@ -141,7 +141,7 @@ def item_fixture(canvas, bench):
 
 @pytest.fixture(name="tool")
 def tool_fixture(canvas, bench):
-    from stillwater.plugin.bench.tool import PlaceTool
+    from stillwater.plugin.bench.map.tool import PlaceTool
     tool = PlaceTool(canvas, bench)
     canvas.setMapTool(tool)
     yield tool

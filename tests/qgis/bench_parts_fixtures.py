@@ -32,7 +32,7 @@ def scene(parts_project, provider, qgis_app):
 @pytest.fixture
 def shore(parts_project, provider, coast, qgis_app):
     """Give bench, bar and panel on a straight shore with water to the east."""
-    from stillwater.plugin.bench.bench import Bench
+    from stillwater.plugin.bench.model.bench import Bench
     cover = QgsRasterLayer(coast["LANDCOVER"], "Land cover")
     parts_project.addMapLayer(cover)
     bench = Bench(parts_project)

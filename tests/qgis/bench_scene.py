@@ -21,7 +21,7 @@ def sample_layers(project: QgsProject) -> dict:
 
 def bench_on(project: QgsProject):
     """Make a bench that looks at the sample's layers."""
-    from stillwater.plugin.bench.bench import Bench
+    from stillwater.plugin.bench.model.bench import Bench
     bench = Bench(project)
     bench.set_settings(replace(bench.settings, **sample_layers(project)))
     return bench

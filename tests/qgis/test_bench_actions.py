@@ -47,7 +47,7 @@ def test_send_to_layers_can_be_stopped(scene):
 
 
 def test_what_an_algorithm_refuses_is_said(scene):
-    from stillwater.plugin.bench.running import Runner
+    from stillwater.plugin.bench.model.running import Runner
     runner, told = Runner(scene.project), []
     runner.start("improveposition", {"RADIUS": -1, "OUTPUT": "TEMPORARY_OUTPUT"}, told.append, told.append)
     assert "INPUT" in told[0] and not runner.is_running()
@@ -84,7 +84,7 @@ def test_the_site_sheet_opens_filled_in(scene, qgis_iface, monkeypatch):
 
 
 def test_a_better_position_is_offered_and_gone_to(shore):
-    from stillwater.plugin.bench.running import parameters_of, place_layer
+    from stillwater.plugin.bench.model.running import parameters_of, place_layer
     before = inland(shore)
     start = shore.bench.place
     shore.bar.better.radius.setValue(40.0)
@@ -189,8 +189,8 @@ def test_a_project_cleared_while_it_runs_gets_nothing(shore, which):
 
 @pytest.mark.parametrize("which", ["better", "layers"])
 def test_closing_while_it_runs_waits_and_leaves_nothing(parts_project, provider, coast, qgis_app, which):
-    from stillwater.plugin.bench import running
-    from stillwater.plugin.bench.bench import Bench
+    from stillwater.plugin.bench.model import running
+    from stillwater.plugin.bench.model.bench import Bench
     cover = QgsRasterLayer(coast["LANDCOVER"], "Land cover")
     parts_project.addMapLayer(cover)
     bench = Bench(parts_project)

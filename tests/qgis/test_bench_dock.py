@@ -8,7 +8,7 @@ from bench_scene import looked, pump
 from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY, QgsProject
 from qgis.PyQt.QtWidgets import QApplication, QDialog, QMessageBox
 from scenes import UTM, points, rows, run
-from stillwater.siting.verdict.wording import precision_text
+from stillwater.siting.words.wording import precision_text
 
 pytest_plugins = ["bench_dock_fixtures"]
 WAIT_MS = 700

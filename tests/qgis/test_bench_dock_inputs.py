@@ -10,7 +10,7 @@ from qgis.PyQt.QtCore import QPoint, QPointF, Qt
 from qgis.PyQt.QtGui import QWheelEvent
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QAction, QApplication
-from stillwater.plugin.bench.settings import BenchSettings
+from stillwater.plugin.bench.model.settings import BenchSettings
 
 pytest_plugins = ["bench_dock_fixtures"]
 WAIT_MS = 700

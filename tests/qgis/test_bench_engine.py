@@ -14,10 +14,10 @@ from qgis.core import (
     QgsProject,
 )
 from scenes import UTM
-from stillwater.plugin.bench.bench import LEAST_HEIGHT_M, Bench
-from stillwater.plugin.bench.engine import HEADROOM_M, KEEP_M, LookTask
-from stillwater.plugin.bench.layerwatch import REST_MS as CHANGES_MS
-from stillwater.plugin.bench.settings import BenchSettings
+from stillwater.plugin.bench.model.bench import LEAST_HEIGHT_M, Bench
+from stillwater.plugin.bench.model.engine import HEADROOM_M, KEEP_M, LookTask
+from stillwater.plugin.bench.model.layerwatch import REST_MS as CHANGES_MS
+from stillwater.plugin.bench.model.settings import BenchSettings
 
 CRS = QgsCoordinateReferenceSystem(UTM)
 PIER, COVE, INLAND = QgsPointXY(499485, 4982419), QgsPointXY(501140, 4982934), QgsPointXY(499150, 4983300)
@@ -193,7 +193,7 @@ def test_a_layer_removed_while_it_is_read_ends_the_look(bench, project):
 
 def test_the_task_holds_copies_of_the_layers_with_edits_not_saved_yet(bench, project):
     """A project's expression scopes may not be asked for by two threads; so nothing of it goes into the task."""
-    from stillwater.plugin.bench.engine import _copies
+    from stillwater.plugin.bench.model.engine import _copies
     settings = bench.settings
     avoid = project.mapLayer(settings.AVOID)
     copies = _copies(project, settings)
@@ -318,7 +318,7 @@ def test_pins_keep_their_place_and_their_settings(bench):
 
 
 def test_a_forced_stop_of_the_machine_s_own_failure_is_told_in_words(bench, monkeypatch):
-    from stillwater.plugin.bench import engine
+    from stillwater.plugin.bench.model import engine
 
     def broken(*_args):
         raise RuntimeError("the disk is gone")

@@ -24,7 +24,7 @@ from qgis.gui import QgsMapToolPan
 from qgis.PyQt.QtCore import QPoint
 from qgis.PyQt.QtGui import QKeySequence
 from qgis.PyQt.QtWidgets import QAction, QMainWindow
-from stillwater.plugin.bench.tool import PlaceTool
+from stillwater.plugin.bench.map.tool import PlaceTool
 
 
 @pytest.mark.parametrize("key, held, rise", [

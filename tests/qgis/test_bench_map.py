@@ -41,8 +41,8 @@ from qgis.PyQt.QtCore import QPoint, Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QAction
 from scenes import UTM
-from stillwater.plugin.bench.canvasitem import SpotItem
-from stillwater.plugin.bench.tool import PlaceTool
+from stillwater.plugin.bench.map.canvasitem import SpotItem
+from stillwater.plugin.bench.map.tool import PlaceTool
 
 
 def test_a_click_places_the_antenna(bench, hands):

@@ -21,7 +21,7 @@ from bench_hands import (  # noqa: F401  (pytest finds fixtures in the module th
 from bench_scene import looked, pump
 from qgis.core import QgsPointXY
 from qgis.PyQt.QtCore import QPoint, QPointF, QRectF
-from stillwater.plugin.bench.bench import SHAPES
+from stillwater.plugin.bench.model.bench import SHAPES
 
 
 def test_a_sector_is_painted_where_it_is_unless_hidden(bench, hands, canvas, item, on_pier):

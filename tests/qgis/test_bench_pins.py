@@ -9,7 +9,7 @@ from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QApplication, QLineEdit
 from scenes import rows
-from stillwater.siting.verdict.wording import precision_text
+from stillwater.siting.words.wording import precision_text
 
 pytest_plugins = ["bench_parts_fixtures"]
 KEY, CTRL = Qt.Key, Qt.KeyboardModifier.ControlModifier

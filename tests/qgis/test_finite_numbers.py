@@ -8,14 +8,23 @@ import math
 
 import pytest
 from qgis.core import (
-    NULL, QgsFeature, QgsGeometry, QgsPointXY, QgsProcessingContext, QgsProcessingException, QgsProcessingFeedback,
-    QgsProcessingParameterNumber, QgsProject, QgsProperty, QgsVectorLayer,
+    NULL,
+    QgsFeature,
+    QgsGeometry,
+    QgsPointXY,
+    QgsProcessingContext,
+    QgsProcessingException,
+    QgsProcessingFeedback,
+    QgsProcessingParameterNumber,
+    QgsProject,
+    QgsProperty,
+    QgsVectorLayer,
 )
 from scenes import Feedback
-from stillwater.processing_algs.demandrun import read_demand, read_receiver
-from stillwater.processing_algs.numbers import finite, whole
-from stillwater.processing_algs.owncriteria import read_own_rows
 from stillwater.processing_algs.provider import ALGORITHMS
+from stillwater.processing_algs.reading.demand import read_demand, read_receiver
+from stillwater.processing_algs.reading.given import finite, whole
+from stillwater.processing_algs.reading.owncriteria import read_own_rows
 from stillwater.siting.errors import InputError
 
 SQUARE = "POLYGON((499000 4979000, 501000 4979000, 501000 4981000, 499000 4981000, 499000 4979000))"

@@ -12,7 +12,7 @@ from qgis.core import (
     QgsWkbTypes,
 )
 from scenes import Feedback, offshore, points, polygons, raster, refusal, rows, run
-from stillwater.processing_algs.footprints import parse_angles
+from stillwater.processing_algs.algorithms.footprints import parse_angles
 
 pytestmark = pytest.mark.usefixtures("provider")
 

@@ -3,7 +3,6 @@
 import numpy as np
 import pytest
 from scenes import Feedback, offshore, points, refusal, rows, run
-
 from stillwater.siting.sky.clock import iso_text
 from stillwater.tests.science import orbitfile_samples as samples
 

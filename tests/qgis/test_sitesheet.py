@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 from qgis.core import QgsProcessingException
 from scenes import SAMPLE, SEA_POLYGON, Feedback, points, polygons, rows, run
-from stillwater.siting.verdict.wording import precision_text
+from stillwater.siting.words.wording import precision_text
 from test_sample_scene import scene
 
 pytestmark = pytest.mark.usefixtures("provider")

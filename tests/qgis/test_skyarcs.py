@@ -16,7 +16,7 @@ from scenes import Feedback, column, points, raster, refusal, rows, run
 from skyfield.api import EarthSatellite, load, wgs84
 from skyfield.toposlib import ITRSPosition
 from skyfield.units import Distance
-from stillwater.processing_algs.geometries import lines
+from stillwater.processing_algs.layers.geometries import lines
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.tests.science import orbitfile_samples as samples

@@ -20,7 +20,7 @@ from qgis.core import (
     QgsSymbolLayer,
 )
 from qgis.PyQt.QtGui import QColor
-from stillwater.processing_algs import (
+from stillwater.processing_algs.algorithms import (
     blindsky,
     footprints,
     horizon,
@@ -29,14 +29,14 @@ from stillwater.processing_algs import (
     samplinginterval,
     shorecandidates,
     skyarcs,
-    styling,
     surfacequality,
     waterfromshore,
 )
-from stillwater.siting.verdict.rose import RAMP, colour
+from stillwater.processing_algs.layers import styling
+from stillwater.siting.charts.rose import RAMP, colour
 from stillwater.siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 
-STYLES = Path(styling.STYLE_FOLDER)
+STYLES = Path(styling.STYLES)
 OUTPUTS = {
     "footprints.qml": ("footprints", "OUTPUT", footprints.COLUMNS),
     "surfacequality.qml": ("surfacequality", "OUTPUT", surfacequality.COLUMNS),

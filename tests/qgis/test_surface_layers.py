@@ -187,8 +187,8 @@ def test_without_a_share_an_area_is_spoiled_always(coast):
 
 
 def test_an_area_to_avoid_in_another_crs_lies_where_it_should(coast):
-    from qgis.core import QgsCoordinateReferenceSystem
     import processing
+    from qgis.core import QgsCoordinateReferenceSystem
     there = polygons("POLYGON((500340 4981900,500440 4981900,500440 4982100,500340 4982100,500340 4981900))")
     elsewhere = processing.run("native:reprojectlayer", {
         "INPUT": there, "TARGET_CRS": QgsCoordinateReferenceSystem("EPSG:4326"),

@@ -8,8 +8,8 @@ from xml.etree import ElementTree
 
 import pytest
 from qgis.PyQt.QtCore import QCoreApplication, QTranslator
-from stillwater.plugin.bench.settings import BenchSettings
-from stillwater.processing_algs.rankcandidates import RankCandidatesAlgorithm
+from stillwater.plugin.bench.model.settings import BenchSettings
+from stillwater.processing_algs.algorithms.rankcandidates import RankCandidatesAlgorithm
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / "plugin" / "i18n"

@@ -89,8 +89,8 @@ def test_the_ranking_is_the_same(bare, provider):
 @pytest.mark.parametrize("absent", [["rasterio"], ["shapely"]])
 def test_one_missing_package_is_enough_to_go_the_other_way(monkeypatch, absent, provider, coast):
     pytest.importorskip("rasterio")
-    from stillwater.siting.ground import rasters
     from scenes import offshore
+    from stillwater.siting.ground import rasters
 
     wanted = rows(run("surfacequality", INPUT=offshore(-20), **coast)["OUTPUT"])
     for name in absent:

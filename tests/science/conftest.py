@@ -5,9 +5,9 @@ from functools import lru_cache
 import numpy as np
 import pytest
 from stillwater.siting.candidates import Candidate, resolve
+from stillwater.siting.geometry.localframe import LocalFrame, to_lonlat
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.rasters import Raster
-from stillwater.siting.localframe import LocalFrame, to_lonlat
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.reflection.surfaces import surface_permittivity

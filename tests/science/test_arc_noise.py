@@ -3,9 +3,7 @@
 import numpy as np
 import pytest
 from stillwater.siting.precision.demand import Receiver
-from stillwater.siting.precision.noise import (
-    DIFFUSE_PART, PER_DB, height_noise_m, pattern, phase_noise_deg, sums_of,
-)
+from stillwater.siting.precision.noise import DIFFUSE_PART, PER_DB, height_noise_m, pattern, phase_noise_deg, sums_of
 from stillwater.siting.precision.pattern import COMMON
 from stillwater.siting.reflection.coefficients import fresnel
 from stillwater.siting.signals import wavelength_m

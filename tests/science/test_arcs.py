@@ -1,7 +1,6 @@
 """Arcs: cut where they should be, on real constellations and on passes that a person can follow."""
 import numpy as np
 import pytest
-
 from stillwater.siting.errors import Cancelled, InputError
 from stillwater.siting.sky.arcs import arcs_over, cut
 from stillwater.siting.sky.clock import DAY_S, read_date

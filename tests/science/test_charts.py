@@ -10,12 +10,12 @@ from stillwater.siting.charts.drawing import NARROW, Shades, apart, recoloured, 
 from stillwater.siting.charts.levelchart import levels_svg
 from stillwater.siting.charts.mapframe import map_svg
 from stillwater.siting.charts.passchart import Passes, passes_svg
+from stillwater.siting.charts.rose import RAMP
 from stillwater.siting.charts.rosechart import rose_chart
 from stillwater.siting.charts.windowchart import BOTTOM, DARK, LEFT, LIGHT, RIGHT, TOP, window_svg
-from stillwater.siting.verdict.checklist import Facts, checklist
+from stillwater.siting.report.checklist import Facts, checklist
 from stillwater.siting.verdict.mask import mask_rows
-from stillwater.siting.verdict.rose import RAMP
-from stillwater.siting.verdict.windows import Windows, longest_windows
+from stillwater.siting.windows import Windows, longest_windows
 
 ANGLES = np.arange(5.0, 21.0)
 NAME = "Ärger & <b>Söhne</b> 灯台"

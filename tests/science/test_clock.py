@@ -2,7 +2,6 @@
 import numpy as np
 import pytest
 from skyfield.api import load
-
 from stillwater.siting.errors import InputError
 from stillwater.siting.sky.clock import (
     EARTH_RATE,

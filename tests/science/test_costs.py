@@ -5,10 +5,10 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.precision.demand import Demand
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.verdict.costs import AVOID, BEFORE, BUSY, GAPS, HEIGHT, INTERVAL, WAVES, costs_of
-from stillwater.siting.verdict.reasons import spoil
+from stillwater.siting.verdict.causes import AVOID, BEFORE, BUSY, GAPS, HEIGHT, INTERVAL, WAVES, costs_of
+from stillwater.siting.words.reasons import spoil
 
 L1 = wavelength_m("GPS L1")
 SETTINGS = Settings(L1, tuple(float(a) for a in range(5, 21)), 72)

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.fresnel import Ellipse, first_zone, half_width_rad, outline, path_excess_m
+from stillwater.siting.geometry.fresnel import Ellipse, first_zone, half_width_rad, outline, path_excess_m
 from stillwater.siting.signals import wavelength_m
 
 L1 = wavelength_m("GPS L1")

@@ -7,14 +7,14 @@ import pytest
 from stillwater.siting.assess import Settings
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.errors import Cancelled, InputError
+from stillwater.siting.geometry.localframe import to_lonlat
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.improve.gain import gain_words
 from stillwater.siting.improve.judge import Judge, Place, World
 from stillwater.siting.improve.room import MOST_FAR_M, Room, SearchAreas, is_within
 from stillwater.siting.improve.search import LEAST_GAIN, Heights, is_gain, search
-from stillwater.siting.localframe import to_lonlat
-from stillwater.siting.ranking import RankRow
+from stillwater.siting.ranking.ranking import RankRow
 from stillwater.siting.verdict.score import score
 
 UTM, MIDDLE = "EPSG:32633", (500_000.0, 4_980_000.0)

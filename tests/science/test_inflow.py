@@ -10,9 +10,9 @@ from stillwater.siting.errors import Cancelled
 from stillwater.siting.ground.inflow import Inflow, spread_around
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.improve.judge import Judge, World
+from stillwater.siting.ranking.trust import Doubt, Draws, draw_values
+from stillwater.siting.ranking.whatif import Change, what_if
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.trust import Doubt, Draws, draw_values
-from stillwater.siting.whatif import Change, what_if
 
 SEA, LAND, POLDER = -4.0, 3.0, -2.0
 

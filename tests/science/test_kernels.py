@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.fresnel import Ellipse, first_zone, half_width_rad
+from stillwater.siting.geometry.fresnel import Ellipse, first_zone, half_width_rad
 from stillwater.siting.ground.kernels import KernelCache, build, shares
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.signals import wavelength_m

@@ -4,8 +4,8 @@ import numpy as np
 import pyproj
 import pytest
 from stillwater.siting.errors import InputError
-from stillwater.siting.fresnel import first_zone, outline
-from stillwater.siting.localframe import LocalFrame, crs_from_text, from_lonlat, to_lonlat, world_edges
+from stillwater.siting.geometry.fresnel import first_zone, outline
+from stillwater.siting.geometry.localframe import LocalFrame, crs_from_text, from_lonlat, to_lonlat, world_edges
 from stillwater.siting.signals import wavelength_m
 
 L1 = wavelength_m("GPS L1")

@@ -8,15 +8,15 @@ from pyproj import Geod
 from stillwater.siting.assess import Settings
 from stillwater.siting.candidates import Candidate, Resolver
 from stillwater.siting.errors import Cancelled
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
+from stillwater.siting.geometry.localframe import to_lonlat
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.improve.judge import World
 from stillwater.siting.live.looker import GLANCE_ANGLES, Looker
-from stillwater.siting.localframe import to_lonlat
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.nominal import NominalOrbits

@@ -1,7 +1,6 @@
 """The nominal constellations against what is published of them."""
 import numpy as np
 import pytest
-
 from stillwater.siting.sky.clock import SIDEREAL_DAY_S, read_date
 from stillwater.siting.sky.nominal import NominalOrbits, nominal_slots
 

@@ -2,7 +2,6 @@
 import numpy as np
 import pytest
 from skyfield.api import EarthSatellite, load, wgs84
-
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import DAY_S
 from stillwater.siting.sky.orbitfiles import read_orbits

@@ -4,14 +4,7 @@ import numpy as np
 import pytest
 from stillwater.siting.candidates import PURPOSES
 from stillwater.siting.errors import InputError
-from stillwater.siting.reflection.permittivity import (
-    dry_snow,
-    fresh_water,
-    ice,
-    sea_conductivity_s_m,
-    sea_water,
-    soil,
-)
+from stillwater.siting.reflection.permittivity import dry_snow, fresh_water, ice, sea_conductivity_s_m, sea_water, soil
 from stillwater.siting.reflection.surfaces import BY_PURPOSE, SEA, surface_permittivity
 
 L1_HZ = 1575.42e6

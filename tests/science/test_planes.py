@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from matplotlib.path import Path
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.kernels import KernelCache, shares
 from stillwater.siting.ground.planefit import GroundCells, PlaneFit, cells_around
 from stillwater.siting.ground.planes import ground_planes
@@ -182,7 +182,7 @@ def test_a_raster_that_ends_or_lies_elsewhere_gives_nothing_there(write_raster, 
 @pytest.mark.parametrize("most", [10**7, 4000])
 def test_true_metres_and_true_north_whatever_the_rasters_crs(write_raster, middle_lonlat, crs, cell, most):
     """A plane in true metres comes back with its own slopes, thinned or not."""
-    from stillwater.siting.localframe import LocalFrame, from_lonlat
+    from stillwater.siting.geometry.localframe import LocalFrame, from_lonlat
     x, y = (float(v[0]) for v in from_lonlat(*middle_lonlat, crs))
     rows, columns = np.indices((401, 403)) + 0.5
     corner = (x - 201.3 * cell, y + 199.8 * cell)

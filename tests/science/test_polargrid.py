@@ -2,9 +2,15 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.fresnel import first_zone, outline
+from stillwater.siting.geometry.fresnel import first_zone, outline
 from stillwater.siting.ground.polargrid import (
-    PHASES, RAYS_ACROSS, RAYS_ACROSS_FINE, RINGS_ACROSS, RINGS_ACROSS_FINE, choose_grid, widest_half_width_rad,
+    PHASES,
+    RAYS_ACROSS,
+    RAYS_ACROSS_FINE,
+    RINGS_ACROSS,
+    RINGS_ACROSS_FINE,
+    choose_grid,
+    widest_half_width_rad,
 )
 from stillwater.siting.signals import wavelength_m
 

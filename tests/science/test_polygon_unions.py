@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.ground.polygons import PolygonSampler
 from stillwater.siting.ground.surface import SurfaceLayers

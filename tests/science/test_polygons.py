@@ -3,10 +3,10 @@
 import numpy as np
 import pytest
 from stillwater.siting.errors import InputError
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
+from stillwater.siting.geometry.localframe import LocalFrame, to_lonlat
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.ground.polygons import PolygonLayer, PolygonSampler, Ring
-from stillwater.siting.localframe import LocalFrame, to_lonlat
 from stillwater.siting.signals import wavelength_m
 
 geometry = pytest.importorskip("shapely.geometry")

@@ -3,7 +3,7 @@
 import numpy as np
 import pyproj
 import pytest
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground import rastersampling
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.ground.rasters import Raster

@@ -5,12 +5,12 @@ import re
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.verdict import wording
-from stillwater.siting.verdict.reasons import spoil
+from stillwater.siting.words import wording
+from stillwater.siting.words.reasons import spoil
 
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 21))

@@ -2,14 +2,14 @@
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.planes import REACH
 from stillwater.siting.ground.surface import SurfaceLayers
 from stillwater.siting.ground.tiltedzone import tilted_zone
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.verdict.hiding import BEYOND, blocked
-from stillwater.siting.verdict.reasons import spoil
-from stillwater.siting.verdict.wording import bin_reasons
+from stillwater.siting.words.hiding import BEYOND, blocked
+from stillwater.siting.words.reasons import spoil
+from stillwater.siting.words.wording import bin_reasons
 
 L1 = wavelength_m("GPS L1")
 ANGLES = (6.0, 10.0, 15.0, 20.0)

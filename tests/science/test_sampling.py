@@ -1,7 +1,6 @@
 """Intervals against the sampling theorem done by hand and facts of the trade."""
 import numpy as np
 import pytest
-
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.arcs import Arcs, arcs_over
 from stillwater.siting.sky.clock import read_date

@@ -2,9 +2,15 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.verdict.order import rank_key, shared_ranks
+from stillwater.siting.ranking.order import rank_key, shared_ranks
 from stillwater.siting.verdict.score import (
-    MARGINAL, SUITABLE, UNSUITABLE, Criterion, precision_desirability, score, total_scores,
+    MARGINAL,
+    SUITABLE,
+    UNSUITABLE,
+    Criterion,
+    precision_desirability,
+    score,
+    total_scores,
 )
 
 COST = Criterion("own:cost", "cost", " EUR", 20_000.0, 5_000.0)

@@ -8,12 +8,12 @@ common practice, no source.
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.surface import SurfaceLayers
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.verdict.windows import elevation_angles
+from stillwater.siting.windows import elevation_angles
 
 L1 = wavelength_m("GPS L1")
 HEIGHT, SET_BACK, FACING = 3.5, 15.0, 92.5

@@ -1,7 +1,7 @@
 """Shadows of straight walls on footprints of every angle, against the area of a disc's segment [derived]."""
 import numpy as np
 import pytest
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.sight.refraction import refraction_deg
 from stillwater.siting.sight.strips import ACROSS, Strips

@@ -9,7 +9,6 @@ import pytest
 from skyfield.api import load, wgs84
 from skyfield.toposlib import ITRSPosition
 from skyfield.units import Distance
-
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.directions import axes, directions, place_m
 from stillwater.siting.sky.nominal import NominalOrbits

@@ -8,7 +8,6 @@ import numpy as np
 import pymap3d
 import pytest
 from scipy.spatial import cKDTree
-
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.empty import crossed_cells, empty_ranges

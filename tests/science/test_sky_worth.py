@@ -9,8 +9,8 @@ from stillwater.siting.precision.bending import bending_part
 from stillwater.siting.precision.demand import Demand
 from stillwater.siting.precision.values import errors_by_time, kept_error, spread_unseen
 from stillwater.siting.reflection.roughness import coherent_loss_db, wave_rms_m
-from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sight import refraction
+from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import DAY_S
 from stillwater.siting.sky.usable import spacing_s
 

@@ -9,16 +9,7 @@ from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.sight import relief as relief_module
 from stillwater.siting.sight.barriers import Barriers
 from stillwater.siting.sight.terrain import EARTH_RADIUS_M, RADIO_K, Terrain
-from stillwater.tests.science.terrain_scenes import (
-    EAST,
-    MAP_SCALE,
-    NORTH,
-    UTM,
-    add_overviews,
-    fractal,
-    lonlat,
-    tif,
-)
+from stillwater.tests.science.terrain_scenes import EAST, MAP_SCALE, NORTH, UTM, add_overviews, fractal, lonlat, tif
 
 GEOD = Geod(ellps="WGS84")
 ALL_ROUND = np.arange(2.5, 360.0, 5.0)

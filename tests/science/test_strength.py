@@ -6,8 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from stillwater.siting.charts.reflectionchart import CURVES, returns_svg
 from stillwater.siting.errors import InputError
-from stillwater.siting.reflection.chart import CURVES, returns_svg
 from stillwater.siting.reflection.coefficients import decibels, fresnel
 from stillwater.siting.reflection.strength import interference, window_by_return
 from stillwater.siting.reflection.surfaces import BY_PURPOSE

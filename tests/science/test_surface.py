@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.errors import InputError
-from stillwater.siting.fresnel import first_zone
+from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.ground.surface import FLAT_TOLERANCE_M, SurfaceLayers, SurfaceSampler

@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.fresnel import first_zone, outline
+from stillwater.siting.geometry.fresnel import first_zone, outline
 from stillwater.siting.ground.tiltedzone import tilted_zone
 from stillwater.siting.signals import wavelength_m
 

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.optimize import minimize_scalar
 from scipy.special import fresnel
-from stillwater.siting.fresnel import path_excess_m
+from stillwater.siting.geometry.fresnel import path_excess_m
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.trial.field import reflected
 
@@ -121,7 +121,7 @@ def test_it_converges():
 
 
 def test_the_points_of_a_curve_have_the_same_excess_path():
-    """By the path length itself (`siting.fresnel.path_excess_m`, checked against ITU-R P.526)."""
+    """By the path length itself (`siting.geometry.fresnel.path_excess_m`, checked against ITU-R P.526)."""
     seen = []
 
     def keep(east, north, azimuth_deg, slope):

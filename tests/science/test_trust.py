@@ -6,9 +6,9 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.ground.surface import SurfaceLayers
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.ranking.trust import Doubt, Draws, drawn, generator_of, moved, ranks_of, trust
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.trust import Doubt, Draws, drawn, generator_of, moved, ranks_of, trust
 from stillwater.siting.verdict.score import Criterion, score
 
 L1 = wavelength_m("GPS L1")

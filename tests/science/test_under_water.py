@@ -4,8 +4,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from stillwater.siting.candidates import levelled
-from stillwater.siting.trust import Doubt, drawn
-from stillwater.siting.whatif import Change
+from stillwater.siting.ranking.trust import Doubt, drawn
+from stillwater.siting.ranking.whatif import Change
 
 HIGH_M = 1.5
 

@@ -1,7 +1,6 @@
 """Arcs over usable directions: scenes that a person can follow, and a count in plain Python beside the fast one."""
 import numpy as np
 import pytest
-
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.arcs import Arcs, arcs_over
 from stillwater.siting.sky.clock import read_date

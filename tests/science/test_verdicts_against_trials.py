@@ -16,7 +16,7 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.ranking import row_of
+from stillwater.siting.ranking.ranking import row_of
 from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sky.clock import DAY_S, read_date
 from stillwater.siting.sky.nominal import NominalOrbits

@@ -1,8 +1,7 @@
 """Seen and lit against a brute-force march along rays, on random scenes and on some that a person can follow."""
 import numpy as np
 import pytest
-
-from stillwater.siting.fresnel import Ellipse, first_zone
+from stillwater.siting.geometry.fresnel import Ellipse, first_zone
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.sight.refraction import refraction_deg
 from stillwater.siting.sight.surroundings import EARTH_M, Surroundings, reach_m, surrounding_grid, with_barriers

@@ -4,10 +4,10 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.ground.surface import SurfaceLayers
-from stillwater.siting.sight.ends import ends_text
 from stillwater.siting.sight.looking import SightLayers
 from stillwater.siting.sight.terrain import Terrain
 from stillwater.siting.signals import wavelength_m
+from stillwater.siting.words.ends import ends_text
 from stillwater.tests.science.terrain_scenes import EAST, MAP_SCALE, NORTH, UTM, lonlat, tif
 
 FOUR = [0.0, 90.0, 180.0, 270.0]

@@ -4,9 +4,7 @@ import numpy as np
 import pytest
 from stillwater.siting.errors import InputError
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.verdict.windows import (
-    bin_count, elevation_angles, longest_windows, oscillations, separation_m,
-)
+from stillwater.siting.windows import bin_count, elevation_angles, longest_windows, oscillations, separation_m
 
 L1 = wavelength_m("GPS L1")
 ROUNDING = 1e-12

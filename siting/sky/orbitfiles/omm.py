@@ -12,6 +12,7 @@ import io
 import json
 import re
 from typing import Iterator, NamedTuple, Optional
+
 # An OMM needs no document type, so none is let through to the parser: no entity can be defined.
 from xml.etree import ElementTree  # nosec B405
 

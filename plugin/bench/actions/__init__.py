@@ -1,0 +1,1 @@
+"""What the bench does on a click: ranking, searching, sending to layers."""

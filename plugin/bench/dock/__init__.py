@@ -1,0 +1,1 @@
+"""The dock: forms, verdict and charts, put together."""

@@ -1,0 +1,174 @@
+"""The row on top of the dock: placing the antenna, its height, steps back and forth, and what the map shows."""
+from __future__ import annotations
+
+from qgis.core import QgsApplication
+from qgis.PyQt.QtCore import Qt, QTimer
+from qgis.PyQt.QtWidgets import QComboBox, QDoubleSpinBox, QFormLayout, QHBoxLayout, QMenu, QToolButton, QWidget
+
+from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, SHAPES
+from .formsection import ParameterTexts, choose, fill, guard_wheel
+from .settingsform import set_quietly
+
+REST_MS = 400
+"""A height that has not changed for so long is one step to undo."""
+
+
+class PlaceControls(QWidget):
+    """What is needed while placing; always in view.
+
+    Parameters
+    ----------
+    bench : Bench
+    writer : SettingsWriter
+    texts : ParameterTexts
+    """
+
+    def __init__(self, bench, writer, texts: ParameterTexts, parent=None):
+        super().__init__(parent)
+        self._bench, self._action = bench, None
+        self.place = QToolButton()
+        self.place.setObjectName("place")
+        self.place.setText(self.tr("Place"))
+        self.place.setToolTip(self.tr("Place the antenna: click on the map, drag it, turn the wheel over it for its "
+                                      "height (also ↑ and ↓); Esc leaves"))
+        self.place.setCheckable(True)
+        self.place.setEnabled(False)
+        self.place.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
+        self.undo = self._step_button(bench.undo_stack.createUndoAction(self, self.tr("Undo:")), bench.undo,
+                                      "mActionUndo.svg", self.tr("Take a step back (on the map: Ctrl+Z)"))
+        self.redo = self._step_button(bench.undo_stack.createRedoAction(self, self.tr("Redo:")), bench.redo,
+                                      "mActionRedo.svg", self.tr("Take the step again (on the map: Ctrl+Y)"))
+        self.height = QDoubleSpinBox()
+        self.height.setObjectName("height")
+        self.height.setRange(LEAST_HEIGHT_M, MOST_HEIGHT_M)
+        self.height.setDecimals(2)
+        self.height.setSingleStep(0.1)
+        self.height.setSuffix(self.tr(" m"))
+        self.height.setKeyboardTracking(False)
+        self.height.setAccessibleName(texts.label("ANTENNA_HEIGHT"))
+        self.height.setToolTip(texts.tip("ANTENNA_HEIGHT"))
+        guard_wheel(self.height)
+        self.reference = fill(QComboBox(), {
+            "surface": self.tr("above the surface"), "ground": self.tr("above the ground"),
+            "datum": self.tr("as an elevation"), "ellipsoid": self.tr("above the ellipsoid")})
+        self.reference.setObjectName("HEIGHT_REFERENCE")
+        self.reference.setAccessibleName(texts.label("HEIGHT_REFERENCE"))
+        self.reference.setToolTip(texts.tip("HEIGHT_REFERENCE"))
+        guard_wheel(self.reference)
+        self._lay_out(self._show_button())
+        self._rest = QTimer(self, singleShot=True, interval=REST_MS)
+        self._rest.timeout.connect(self._settle)
+        self.height.valueChanged.connect(self._raise)
+        self.height.editingFinished.connect(self._settle)
+        self.reference.activated.connect(
+            lambda _index: writer.put(True, HEIGHT_REFERENCE=self.reference.currentData()))
+        bench.place_changed.connect(self._follow_place)
+        bench.settings_changed.connect(self._load)
+        bench.shown_changed.connect(self._follow_shown)
+        self._follow_place()
+        self._load(bench.settings)
+
+    @staticmethod
+    def _step_button(action, step, icon, tip):
+        # by the bench, which ends an open move first
+        action.triggered.disconnect()
+        action.triggered.connect(step)
+        action.setToolTip(tip)
+        action.setIcon(QgsApplication.getThemeIcon("/" + icon))
+        made = QToolButton()
+        made.setDefaultAction(action)
+        made.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonIconOnly)
+        return made
+
+    def _show_button(self):
+        words = {"sectors": self.tr("Ground of the directions"), "footprints": self.tr("Footprints"),
+                 "skyline": self.tr("Skyline"), "passes": self.tr("Passes")}
+        self.show_menu = QMenu(self)
+        self.shapes = {}
+        for name in SHAPES:
+            action = self.show_menu.addAction(words[name])
+            action.setObjectName(name)
+            action.setCheckable(True)
+            action.toggled.connect(self._show_shapes)
+            self.shapes[name] = action
+        self._follow_shown(self._bench.shown)
+        made = QToolButton()
+        made.setObjectName("show")
+        made.setText(self.tr("Show"))
+        made.setToolTip(self.tr("What is drawn on the map"))
+        made.setPopupMode(QToolButton.ToolButtonPopupMode.InstantPopup)
+        made.setMenu(self.show_menu)
+        return made
+
+    def _lay_out(self, show_button):
+        layout = QFormLayout(self)
+        layout.setContentsMargins(0, 0, 0, 0)
+        layout.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
+        row = QHBoxLayout()
+        for one in (self.place, self.undo, self.redo):
+            row.addWidget(one)
+        row.addStretch(1)
+        row.addWidget(show_button)
+        layout.addRow(row)
+        layout.addRow(self.tr("Antenna"), self.height)
+        layout.addRow(self.reference)
+        for button in (self.place, self.undo, self.redo, show_button):
+            button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+
+    def set_place_action(self, action) -> None:
+        """Take the action that switches the map tool; the button follows it, and it the button.
+
+        Parameters
+        ----------
+        action : QAction
+            Checkable.
+        """
+        self._action = action
+        self.place.setIcon(action.icon())
+        self.place.setChecked(action.isChecked())
+        self.place.setEnabled(True)
+        self.place.toggled.connect(action.setChecked)
+        action.toggled.connect(self.place.setChecked)
+
+    def _raise(self, height_m):
+        """Follow the box at once; a series of changes is one step to undo."""
+        if self._bench.place is None:
+            self._bench.set_height(height_m)
+        else:
+            self._rest.start()
+            self._bench.set_height(height_m, True)
+
+    def _settle(self):
+        if self._rest.isActive() or self.sender() is self._rest:
+            self._rest.stop()
+            self._bench.set_height(self.height.value())
+
+    def _follow_place(self, *_place):
+        if round(self._bench.height_m, 2) != round(self.height.value(), 2):
+            # somebody else has set it: nothing of ours is to be settled any more
+            self._rest.stop()
+            set_quietly(self.height, self._bench.height_m)
+
+    def _load(self, settings):
+        choose(self.reference, settings.HEIGHT_REFERENCE)
+
+    def _show_shapes(self, *_on):
+        self._bench.show_shapes({name for name, action in self.shapes.items() if action.isChecked()})
+
+    def _follow_shown(self, shown):
+        for name, action in self.shapes.items():
+            was = action.blockSignals(True)
+            action.setChecked(name in shown)
+            action.blockSignals(was)
+
+    def close_controls(self) -> None:
+        """Let go of the bench and of the action."""
+        self._rest.stop()
+        for signal, slot in ((self._bench.place_changed, self._follow_place),
+                             (self._bench.settings_changed, self._load),
+                             (self._bench.shown_changed, self._follow_shown)):
+            signal.disconnect(slot)
+        if self._action is not None:
+            self.place.toggled.disconnect(self._action.setChecked)
+            self._action.toggled.disconnect(self.place.setChecked)
+            self._action = None

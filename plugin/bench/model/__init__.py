@@ -1,0 +1,1 @@
+"""What the bench knows and computes; no widget."""

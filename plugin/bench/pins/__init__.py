@@ -1,0 +1,1 @@
+"""Places kept to be compared."""

@@ -1,0 +1,1 @@
+"""Parts that dock, pins and actions share."""

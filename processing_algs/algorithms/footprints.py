@@ -1,0 +1,193 @@
+"""Reflection footprints: the first Fresnel zones as polygons."""
+from __future__ import annotations
+
+import math
+import re
+
+import numpy as np
+from qgis.core import (
+    QgsProcessing,
+    QgsProcessingParameterFeatureSink,
+    QgsProcessingParameterString,
+    QgsWkbTypes,
+)
+
+from ...siting.candidates import resolve
+from ...siting.errors import Cancelled, InputError
+from ...siting.geometry.fresnel import Ellipse, first_zone, outline
+from ...siting.geometry.localframe import LocalFrame
+from ...siting.signals import wavelength_m
+from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
+from ..layers.geometries import multipolygons, unwrapped
+from ..reading import parameters as define
+from ..reading.candidates import open_raster, read_candidates, tell_problems, wkt_of
+from ..reading.given import finite
+from .base import StillwaterAlgorithm
+
+COLUMNS = [
+    SITE, Column("signal", "text", "Signal"), AZIMUTH,
+    Column("el_deg", "number", "Elevation angle [°]"), HEIGHT,
+    Column("dist_m", "number", "Distance to the centre [m]"),
+    Column("length_m", "number", "Length [m]"), Column("width_m", "number", "Width [m]"),
+    Column("area_m2", "number", "Area [m²]"),
+]
+
+
+class FootprintsAlgorithm(StillwaterAlgorithm):
+    """Draws the first Fresnel zone for each site, azimuth and elevation angle."""
+
+    ID = "footprints"
+    TITLE = "Reflection footprints"
+    GROUP = "Ground"
+    SUMMARY = (
+        "Draws where on the ground the reflections of an antenna come from: the first Fresnel zone for each site, "
+        "azimuth and elevation angle of the satellite, on a horizontal surface.")
+    TAGS = ("footprint", "ellipse", "reflection", "zone")
+
+    def initAlgorithm(self, configuration=None):
+        for parameter in (
+            *define.candidates(), define.signal(),
+            define.described(QgsProcessingParameterString("ELEVATIONS", "Elevation angles [°]", "6, 10, 15, 22"),
+                             "Elevation angles of the satellite, above 0 and at most 90, with semicolons or blanks "
+                             "between, or commas before blanks. The log tells how any other comma was understood."),
+            define.number("AZIMUTH_FROM", "First azimuth [°]", 0.0,
+                          "Azimuths are this one and every AZIMUTH_STEP further, clockwise from true north."),
+            define.number("AZIMUTH_TO", "Azimuths end before [°]", 360.0,
+                          "The azimuths end before this one. Smaller than the first: over north."),
+            define.azimuth_step(15.0, "Distance of the azimuths."),
+            define.dem(), define.geoid(), *define.zero_level(),
+        ):
+            self.addParameter(parameter)
+        self.addParameter(define.described(QgsProcessingParameterFeatureSink(
+            "OUTPUT", "Footprints", QgsProcessing.SourceType.TypeVectorPolygon),
+            "A polygon for each site, azimuth and elevation angle."))
+
+    def compute(self, parameters, context, feedback):
+        signal = self.parameterAsEnumString(parameters, "SIGNAL", context)
+        wavelength = wavelength_m(signal)
+        angles, note = parse_angles(self.parameterAsString(parameters, "ELEVATIONS", context))
+        if note:
+            feedback.pushWarning(note)
+        azimuths = azimuth_list(*(finite(self, parameters, name, context)
+                                  for name in ("AZIMUTH_FROM", "AZIMUTH_TO", "AZIMUTH_STEP")))
+        source, candidates, _features, _points = read_candidates(self, parameters, context, feedback, False)
+        resolve(candidates, wkt_of(source.sourceCrs()),
+                self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context), False,
+                open_raster(self, parameters, "DEM", context), open_raster(self, parameters, "GEOID", context))
+        tell_problems(candidates, feedback)
+
+        fields = fields_of(COLUMNS)
+        output = self.open_output(parameters, "OUTPUT", context, fields,
+                                  QgsWkbTypes.Type.MultiPolygon, source.sourceCrs())
+        height = np.array([c.over_zero_m if not c.problem else np.nan for c in candidates])
+        zones = first_zone(height[:, None], angles, wavelength)
+        reach = np.where(np.isfinite(height), np.nan_to_num(zones.far_m).max(axis=1), 1.0)
+        frame = LocalFrame([c.lon for c in candidates], [c.lat for c in candidates],
+                           wkt_of(source.sourceCrs()), reach)
+        skipped = 0
+        for index, one in enumerate(candidates):
+            if feedback.isCanceled():
+                raise Cancelled("stopped by the user")
+            feedback.setProgress(100.0 * index / len(candidates))
+            if one.problem:
+                continue
+            mine = Ellipse(*(part[index][None, :] for part in zones))
+            ring = outline(mine, azimuths[:, None])
+            x, y = frame.place(index, ring[..., 0], ring[..., 1])
+            x = unwrapped(x, frame.edges)
+            if not (np.isfinite(x).all() and np.isfinite(y).all()):
+                skipped += 1
+                feedback.pushWarning(f"The footprints of “{one.name}” cannot be drawn in this coordinate reference "
+                                     "system (too near its edge or a pole). Reproject INPUT.")
+                continue
+            shapes = multipolygons(np.stack([x, y], axis=-1).reshape(-1, ring.shape[-2], 2), frame.edges)
+            self._write(output, fields, one, signal, azimuths, angles, mine, shapes)
+        if skipped:
+            feedback.pushWarning(f"{skipped} candidate(s) could not be drawn.")
+        return {"OUTPUT": output.dest_id}
+
+    @staticmethod
+    def _write(output, fields, one, signal, azimuths, angles, zones, shapes):
+        a, b, centre = (part[0] for part in zones)
+        sizes = [[float(angles[i]), one.over_zero_m, float(centre[i]), 2 * float(a[i]), 2 * float(b[i]),
+                  math.pi * float(a[i] * b[i])] for i in range(len(angles))]
+        for number, shape in enumerate(shapes):
+            azimuth, angle = divmod(number, len(angles))
+            output.add(fields, shape, [one.name, signal, float(azimuths[azimuth]), *sizes[angle]])
+
+
+def parse_angles(text: str) -> tuple[np.ndarray, str]:
+    """Read elevation angles from a text.
+
+    Semicolons and blanks part numbers. A comma within a number is a decimal comma where these part, so ``7,5; 10`` is
+    7.5 and 10, and parts where nothing else does or decimal points are used. Where it may have been meant otherwise,
+    as in a lone ``7,5``, what was understood is told.
+
+    Parameters
+    ----------
+    text : str
+
+    Returns
+    -------
+    angles : ndarray
+        In the order given, each once [°].
+    note : str
+        What was understood, where a comma could have been read otherwise; else empty.
+
+    Raises
+    ------
+    InputError
+        If there is none, one is no number, or one is not above 0 and at most 90.
+    """
+    words = [word.strip(",") for word in re.split(r"[;\s]+", (text or "").strip())]
+    words = [word for word in words if word]
+    is_parted = len(words) > 1
+    parts: list[str] = []
+    is_doubtful = False
+    for word in words:
+        within = word.count(",")
+        has_point = "." in word
+        is_doubtful |= within > 0 and not has_point
+        is_decimal = within == 1 and is_parted and not has_point
+        parts += [word.replace(",", ".")] if is_decimal else word.split(",")
+    angles = []
+    for part in (one for one in parts if one):
+        try:
+            value = float(part)
+        except ValueError:
+            raise InputError(
+                f"ELEVATIONS “{text}”: “{part}” is no number. Write angles with semicolons or blanks between, "
+                "such as 6; 10; 15; 22.") from None
+        if not 0 < value <= 90:
+            raise InputError(f"ELEVATIONS “{text}”: {part} is not above 0 and at most 90°.")
+        if value not in angles:
+            angles.append(value)
+    if not angles:
+        raise InputError("ELEVATIONS is empty. Write angles with semicolons or blanks between, such as 6; 10; 15; 22.")
+    note = ""
+    if is_doubtful:
+        note = (f"ELEVATIONS “{text}” is understood as {', '.join(f'{one:g}°' for one in angles)}. Write a decimal "
+                "point, or semicolons between, if something else is meant.")
+    return np.array(angles), note
+
+
+def azimuth_list(first: float, end: float, step: float) -> np.ndarray:
+    """List azimuths from the first by step, before the end, each in [0, 360).
+
+    Raises
+    ------
+    InputError
+        If the step is not positive, the range is empty, or it makes over 3600 azimuths.
+    """
+    if not (np.isfinite([first, end, step]).all() and step > 0):
+        raise InputError(f"AZIMUTH_STEP is {step:g}; it must be greater than 0°.")
+    if end < first:
+        end += 360.0
+    span = min(end - first, 360.0)
+    if span <= 0:
+        raise InputError(f"AZIMUTH_FROM {first:g} and AZIMUTH_TO {end:g} leave no azimuth between them. "
+                         "From 0 to 360 is all around.")
+    number = int(np.ceil(span / step - 1e-9))
+    if number > 3600:
+        raise InputError(f"AZIMUTH_STEP {step:g}° makes over 3600 azimuths. Choose a greater step.")
+    return np.mod(first + step * np.arange(number), 360.0)

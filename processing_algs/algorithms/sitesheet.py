@@ -1,0 +1,240 @@
+"""Site sheet: what a field crew, a reviewer and a processor need, for each chosen site."""
+from __future__ import annotations
+
+import configparser
+import csv
+import io
+import os
+from datetime import datetime, timezone
+
+from qgis.core import (
+    Qgis,
+    QgsProcessing,
+    QgsProcessingAlgorithm,
+    QgsProcessingParameterFileDestination,
+    QgsProcessingParameterMultipleLayers,
+)
+
+from ...siting.assess import assess
+from ...siting.errors import InputError
+from ...siting.ranking.ranking import appraised
+from ...siting.ranking.whatif import changes, what_if
+from ...siting.sky.clock import iso_text
+from ...siting.verdict.mask import mask_rows
+from ..folders import METADATA
+from ..layers.destinations import files_of_inputs, same_place
+from ..layers.writing import check_writable, write_text_file
+from ..print.blocks import Heading, MapFigure, Paragraph, Table
+from ..print.map import water_backdrop, with_own_layers
+from ..print.page import sheet_page
+from ..print.pdf import made_at, write_pdf
+from ..print.ranklog import tell_own_errors
+from ..print.sheet import NEVER, SheetRun
+from ..reading import parameters as define
+from ..reading.criteria import rank_parameters, read_clearance, read_criteria
+from ..reading.look import read_asked, read_look
+from ..reading.surface import not_looked_at, set_up, tell_cut_short
+from .base import StillwaterAlgorithm
+
+MOST_SITES = 20
+"""More sites than that make a file that nobody reads, and a PDF over 3 MB."""
+OUTPUTS = ("OUTPUT_HTML", "OUTPUT_PDF", "OUTPUT_MASK")
+MASK_HEAD = ["site", "lon", "lat", "az_from", "az_to", "el_from", "el_to", "h_high_m", "h_low_m"]
+ASSESSED, WONDERED = 35.0, 75.0
+"""Progress when all sites are assessed, and when wrong assumptions are looked at [%]."""
+
+
+class SiteSheetAlgorithm(StillwaterAlgorithm):
+    """Writes a sheet for each site: page, print and observation mask."""
+
+    ID = "sitesheet"
+    TITLE = "Site sheet"
+    GROUP = "Decision"
+    SUMMARY = (
+        "Writes a sheet for each chosen site, as one page (HTML), one print (PDF) and one table of the observation "
+        "mask (CSV): map with footprints and usable directions, quality and usable elevation angles by azimuth, "
+        "passes through the day, heights and levels, mask for the processing, recommended interval, what wrong "
+        "assumptions would change, and a checklist computed for the site. The figures are those of Rank candidate "
+        "sites with the same parameters. In the CSV each row is a range of azimuth and elevation angles [°] to be "
+        "used, split at north, with the heights over the highest and the lowest level [m].")
+    TAGS = ("sheet", "report", "pdf", "print", "mask", "checklist", "document")
+
+    def flags(self):
+        # print layouts belong to the main thread
+        return super().flags() | QgsProcessingAlgorithm.Flag.FlagNoThreading
+
+    def initAlgorithm(self, configuration=None):
+        for parameter in rank_parameters():
+            self.addParameter(parameter)
+        self.addParameter(define.described(QgsProcessingParameterMultipleLayers(
+            "IMAGERY", "Imagery below the maps", QgsProcessing.SourceType.TypeRaster, None, True),
+            "Raster layers drawn below the maps, the first on top. Without them LANDCOVER or WATER is drawn."))
+        for name, text, kind, tip in (
+                ("OUTPUT_HTML", "Site sheet (page)", "HTML files (*.html)", "One file, no network, printable."),
+                ("OUTPUT_PDF", "Site sheet (print)", "PDF files (*.pdf)", "A4, charts as vectors."),
+                ("OUTPUT_MASK", "Observation mask", "CSV files (*.csv)",
+                 "A row for each site, azimuth range and elevation range.")):
+            # the dialog proposes the page, for one output there must be
+            self.addParameter(define.described(
+                QgsProcessingParameterFileDestination(name, text, kind, None, True, name == "OUTPUT_HTML"), tip))
+
+    def compute(self, parameters, context, feedback):
+        paths = self._paths(parameters, context)
+        self._refuse_too_many(parameters, context)
+        criteria = read_criteria(self, parameters, context)
+        asked = read_asked(self, parameters, context, feedback)
+        run = set_up(self, parameters, context, feedback)
+        if len(run.candidates) > MOST_SITES:
+            raise InputError(_too_many(len(run.candidates)))
+        clearance = read_clearance(self, parameters, context, run.purpose)
+        look = read_look(self, parameters, context, feedback, run, asked)
+        sheet = SheetRun(run, look, criteria, clearance,
+                         self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context))
+        found = self._assess(run, criteria, look, clearance, feedback)
+        outcomes = what_if(
+            run.candidates, run.layers, run.settings, criteria, look, run.sight, clearance, changes(run.purpose),
+            lambda part, _name: feedback.setProgress(ASSESSED + (WONDERED - ASSESSED) * part), feedback.isCanceled)
+        backdrop = self._backdrop(parameters, context, run)
+        sections, mask = [], []
+        for index, (one, row) in enumerate(found):
+            if one is None:
+                sections.append(sheet.unassessed(index, row))
+                continue
+            section = sheet.section(index, one, row, outcomes[index])
+            for block in section.blocks:
+                if isinstance(block, MapFigure):
+                    with_own_layers(block, backdrop)
+            sections.append(section)
+            mask += _mask_lines(run.candidates[index], one, row)
+        unassessed = [run.candidates[i] for i, (one, _row) in enumerate(found) if one is None]
+        if unassessed:
+            feedback.pushWarning(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
+                                 f"“{unassessed[0].name}”: {unassessed[0].problem}.")
+        self._write(paths, run, sections, mask, self._record(parameters, context, run, look.sky), context, feedback)
+        tell_cut_short(run, [(row.index, row.ends_m) for _one, row in found], feedback)
+        tell_own_errors(run.candidates, feedback)
+        return paths
+
+    def _paths(self, parameters, context) -> dict:
+        paths = {}
+        for name in OUTPUTS:
+            path = self.parameterAsFileOutput(parameters, name, context) if parameters.get(name) else ""
+            if not path:
+                continue
+            check_writable(path, name)
+            for other in files_of_inputs(self, parameters, context):
+                if same_place(path, None, other):
+                    raise InputError(f"{name} would overwrite “{path}”, which {other.parameter} is read from. "
+                                     "Choose another file.")
+            paths[name] = path
+        if not paths:
+            raise InputError("No output is asked for. Give at least one of OUTPUT_HTML, OUTPUT_PDF and OUTPUT_MASK.")
+        if len({os.path.abspath(path) for path in paths.values()}) < len(paths):
+            raise InputError("Two outputs name the same file. Give each its own.")
+        return paths
+
+    def _refuse_too_many(self, parameters, context):
+        source = self.parameterAsSource(parameters, "INPUT", context)
+        if source is not None and source.featureCount() > MOST_SITES:
+            raise InputError(_too_many(source.featureCount()))
+
+    @staticmethod
+    def _assess(run, criteria, look, clearance, feedback) -> list:
+        found = []
+        for index, one in assess(run.candidates, run.layers, run.settings,
+                                 lambda part, _name: feedback.setProgress(ASSESSED * part), feedback.isCanceled,
+                                 run.sight):
+            row = appraised(index, run.candidates[index], one, criteria, look, clearance)
+            found.append((one if row.result is not None else None, row))
+        return found
+
+    def _backdrop(self, parameters, context, run) -> list:
+        """Choose what is drawn below: imagery, else land cover, else the polygons of the surface."""
+        imagery = self.parameterAsLayerList(parameters, "IMAGERY", context) if parameters.get("IMAGERY") else []
+        if imagery:
+            return imagery
+        if run.layers.landcover is not None:
+            layer = self.parameterAsRasterLayer(parameters, "LANDCOVER", context)
+            return [layer] if layer is not None else []
+        if run.layers.water is not None:
+            layer = self.parameterAsVectorLayer(parameters, "WATER", context)
+            return [water_backdrop(layer)] if layer is not None else []
+        return []
+
+    def _write(self, paths, run, sections, mask, record, context, feedback):
+        number = len(sections)
+        title = f"Site sheet: {sections[0].name}" if number == 1 else f"Site sheets of {number} sites"
+        intro = [Paragraph(f"For {run.purpose}; made by Stillwater {_version()} with QGIS {Qgis.QGIS_VERSION}, "
+                           f"{made_at(datetime.now(timezone.utc))}.", is_small=True),
+                 Paragraph(NEVER, is_small=True)]
+        outro = [*record, Paragraph(self.CAUTION, is_small=True)]
+        texts = {}
+        if "OUTPUT_HTML" in paths:
+            texts["OUTPUT_HTML"] = sheet_page(title, intro, sections, outro)
+        if "OUTPUT_MASK" in paths:
+            buffer = io.StringIO()
+            csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])
+            texts["OUTPUT_MASK"] = buffer.getvalue()
+            if not mask:
+                feedback.pushWarning("No direction counts at any site, so OUTPUT_MASK has no rows.")
+        # neighbours first: either all outputs appear or none
+        partial = {name: f"{path}.part{os.path.splitext(path)[1]}" for name, path in paths.items()}
+        try:
+            for name, text in texts.items():
+                write_text_file(partial[name], text, name)
+            if "OUTPUT_PDF" in paths:
+                os.makedirs(os.path.dirname(os.path.abspath(paths["OUTPUT_PDF"])), exist_ok=True)
+                write_pdf(partial["OUTPUT_PDF"], title, intro, sections, outro, context.transformContext(),
+                          lambda part: feedback.setProgress(WONDERED + (100.0 - WONDERED) * part), feedback)
+            for name, path in paths.items():
+                os.replace(partial[name], path)
+        except OSError as error:
+            raise InputError(
+                f"{', '.join(paths)} cannot be written: {error.strerror}. Choose another folder.") from None
+        finally:
+            for path in partial.values():
+                if os.path.exists(path):
+                    os.remove(path)
+
+    def _record(self, parameters, context, run, sky) -> list:
+        """Write down what the sheets were made from."""
+        crs = run.source.sourceCrs()
+        facts = [["Stillwater", _version()], ["QGIS", Qgis.QGIS_VERSION],
+                 ["CRS of INPUT", f"{crs.authid()} {crs.description()}".strip()],
+                 ["Vertical datum", "that of DEM and SURFACE_LEVEL; no conversion is made but by GEOID"],
+                 ["Maps and azimuths", "true north and true metres at each site (WGS 84)"],
+                 ["Satellites", f"{len(sky.orbits.names)} of {', '.join(dict.fromkeys(sky.orbits.systems))}, "
+                                f"{sky.orbits.source}, from {iso_text(sky.start_s)} for {sky.days} day(s)"]]
+        missing = not_looked_at(run)
+        if missing:
+            facts.append(["Not looked at", "; ".join(missing)])
+        rows = []
+        for definition in self.parameterDefinitions():
+            value = parameters.get(definition.name(), definition.defaultValue())
+            if definition.isDestination() or value in (None, ""):
+                continue
+            text = value if isinstance(value, (str, int, float, bool)) else definition.valueAsPythonString(
+                value, context).strip("'\"")
+            rows.append([definition.name(), definition.description(), str(text)])
+        return [Heading(2, "Inputs, versions and parameters"),
+                Table("Versions and reference systems", ["What", "Value"], facts, [0.25, 0.75]),
+                Table("Parameters of this run", ["Parameter", "Meaning", "Value"], rows, [0.22, 0.36, 0.42])]
+
+
+def _too_many(number: int) -> str:
+    return (f"INPUT holds {number} sites; a sheet takes at most {MOST_SITES}. Select the sites that are in question, "
+            "such as the best of a ranking, and run with “selected features only”, or filter INPUT.")
+
+
+def _mask_lines(candidate, assessment, row) -> list:
+    place = [f"{candidate.lon:.8f}", f"{candidate.lat:.8f}"]
+    heights = [f"{row.h_high_m:.3f}", f"{row.h_low_m:.3f}"]
+    return [[candidate.name, *place, *(f"{value:g}" for value in one), *heights]
+            for one in mask_rows(assessment.windows, row.bin_counts, assessment.settings.elevation_deg)]
+
+
+def _version() -> str:
+    """Read the version of Stillwater from what QGIS reads it from."""
+    parser = configparser.ConfigParser(interpolation=None)
+    parser.read(METADATA, encoding="utf-8")
+    return parser.get("general", "version", fallback="of unknown version")

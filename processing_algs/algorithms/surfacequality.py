@@ -1,0 +1,144 @@
+"""Surface quality by azimuth: a sector for each site and bin, and the figures behind it."""
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
+
+from ...siting.assess import assess
+from ...siting.errors import failing_alone
+from ...siting.geometry.localframe import LocalFrame
+from ...siting.geometry.sectors import sector_rings
+from ...siting.words.reasons import spoil
+from ...siting.words.wording import bin_reasons
+from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
+from ..layers.geometries import multipolygons, unwrapped
+from ..print.ranklog import tell_own_errors, tell_unfit
+from ..reading import parameters as define
+from ..reading.candidates import wkt_of
+from ..reading.surface import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
+from .base import StillwaterAlgorithm
+
+SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", "Share to avoid"),
+          Column("hidden", "number", "Hidden share"), Column("unknown", "number", "Unknown share"),
+          Column("usable", "number", "Usable share")]
+COLUMNS = [
+    SITE, AZIMUTH, Column("quality", "number", "Quality"),
+    Column("el_from", "number", "Window from [°]"), Column("el_to", "number", "Window to [°]"),
+    *SHARES, Column("busy", "number", "Share of the time in which the window is spoiled"),
+    Column("near_m", "number", "Ground from [m]"), Column("far_m", "number", "Ground to [m]"),
+    Column("height_m", "number", "Least height over the surface [m]"), Column("reason", "text", "What spoils it"),
+]
+DETAIL_COLUMNS = [
+    SITE, AZIMUTH, Column("el_deg", "number", "Elevation angle [°]"),
+    Column("level_m", "number", "Level [m]"), HEIGHT, *SHARES,
+    Column("rough_m", "number", "Rms height of the surface [m]"),
+    Column("tilt_deg", "number", "Tilt of the ground [°]"), Column("loss_db", "number", "Loss by roughness [dB]"),
+    Column("return_db", "number", "Return of the smooth surface [dB]"),
+]
+
+
+class SurfaceQualityAlgorithm(StillwaterAlgorithm):
+    """Tells for each direction at which elevation angles the footprints lie on a good surface."""
+
+    ID = "surfacequality"
+    TITLE = "Surface quality by azimuth"
+    GROUP = "Ground"
+    SUMMARY = (
+        "Tells for each site and direction how much of the reflection footprints lies on the surface to be measured, "
+        "at which elevation angles that is enough, and what spoils the rest. Each sector covers the ground of its "
+        "window of good angles; a sector without a window covers the ground of all angles looked at. With a DEM or "
+        "barriers a spot is hidden that the antenna does not see, that the satellite does not light, or whose "
+        "satellite stands behind the skyline. For snow and soil with a DEM the plane of the ground moves each "
+        "footprint, and its roughness costs.")
+    TAGS = ("quality", "surface", "water", "azimuth", "mask", "sector", "share")
+
+    def initAlgorithm(self, configuration=None):
+        for parameter in parameter_definitions(with_arcs=False):
+            self.addParameter(parameter)
+        self.addParameter(define.described(QgsProcessingParameterFeatureSink(
+            "OUTPUT", "Sectors", QgsProcessing.SourceType.TypeVectorPolygon),
+            "A sector for each site and azimuth bin."))
+        self.addParameter(define.described(QgsProcessingParameterFeatureSink(
+            "DETAIL", "Details (table)", QgsProcessing.SourceType.TypeVector, None, True, False),
+            "A row for each site, bin, elevation angle and level."))
+
+    def compute(self, parameters, context, feedback):
+        run = set_up(self, parameters, context, feedback)
+        crs = run.source.sourceCrs()
+        fields, detail_fields = fields_of(COLUMNS), fields_of(DETAIL_COLUMNS)
+        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
+        detail = self.open_output(parameters, "DETAIL", context, detail_fields, QgsWkbTypes.Type.NoGeometry, crs)
+        frame = LocalFrame([c.lon for c in run.candidates], [c.lat for c in run.candidates], wkt_of(crs), run.reach_m)
+        settings = replace(run.settings, is_complete=True)
+        ends, resolved = [], [not c.problem for c in run.candidates]
+        for index, one in assess(run.candidates, run.layers, settings,
+                                 lambda part, _name: feedback.setProgress(TERRAIN_PART + (100 - TERRAIN_PART) * part),
+                                 feedback.isCanceled, run.sight):
+            reasons = None
+            if one is not None:
+                with failing_alone(one.candidate):
+                    reasons = bin_reasons(one, spoil(one))
+            if reasons is None:
+                continue
+            ends.append((index, None if one.sight is None else one.sight.ends_m))
+            self._write_sectors(output, fields, one, index, frame, reasons, feedback)
+            if detail is not None:
+                self._write_detail(detail, detail_fields, one, run.returns_db)
+        tell_unfit(run.candidates, resolved, feedback)
+        tell_own_errors(run.candidates, feedback)
+        tell_cut_short(run, ends, feedback)
+        results = {"OUTPUT": output.dest_id}
+        if detail is not None:
+            results["DETAIL"] = detail.dest_id
+        return results
+
+    @staticmethod
+    def _write_sectors(output, fields, one, index, frame, reasons, feedback):
+        settings, windows = one.settings, one.windows
+        near, far = one.ground_of_window()
+        rings = sector_rings(settings.bin_centre_deg, settings.bin_width_deg, near, far)
+        x, y = frame.place(index, rings[..., 0], rings[..., 1])
+        x = unwrapped(x, frame.edges)
+        drawable = bool(np.isfinite(x).all() and np.isfinite(y).all())
+        if drawable:
+            shapes = multipolygons(np.stack([x, y], axis=-1), frame.edges)
+        else:
+            feedback.pushWarning(f"The sectors of “{one.candidate.name}” cannot be drawn in this coordinate "
+                                 "reference system (too near its edge or a pole); their rows have no geometry.")
+            shapes = [None] * settings.bins
+        angle = np.array(settings.elevation_deg)
+        means = [one.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
+        quality, azimuth = windows.quality.tolist(), settings.bin_centre_deg.tolist()
+        name, height = one.candidate.name, one.least_height_m
+        low, high = angle[windows.first].tolist(), angle[windows.last].tolist()
+        busy = one.window_busy.tolist()
+        near, far, found = near.tolist(), far.tolist(), (windows.first >= 0).tolist()
+        for i in range(settings.bins):
+            window = (low[i], high[i]) if found[i] else (None, None)
+            ground = (near[i], far[i]) if found[i] else (None, None)
+            output.add(fields, shapes[i], [name, azimuth[i], quality[i], *window,
+                                           *(m[i] for m in means), busy[i], *ground, height, reasons[i]])
+
+    @staticmethod
+    def _write_detail(detail, fields, one, returns_db):
+        settings, candidate = one.settings, one.candidate
+        columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
+        tilt = np.full(one.usable.shape, np.nan) if one.planes is None else one.planes.tilt_deg
+        columns += [_or_none(part).transpose(2, 1, 0) for part in (one.rms_m, tilt)]
+        columns.append(np.where(np.isnan(one.rms_m), None, one.loss_db.astype(object)).transpose(2, 1, 0))
+        bins, angles, levels = columns[0].shape
+        columns.append(np.broadcast_to(returns_db[:, None], columns[0].shape))
+        number = np.arange(bins * angles * levels)
+        azimuth = settings.bin_centre_deg[number // (angles * levels)].tolist()
+        angle = np.array(settings.elevation_deg)[number // levels % angles].tolist()
+        level = candidate.levels_m[number % levels].tolist()
+        height = candidate.heights_m[number % levels].tolist()
+        for row in zip(azimuth, angle, level, height, *(c.ravel().tolist() for c in columns)):
+            detail.add(fields, None, [candidate.name, *row])
+
+
+def _or_none(values: np.ndarray) -> np.ndarray:
+    """Turn NaN into None, which the sink writes as NULL."""
+    return np.where(np.isnan(values), None, values.astype(object))

@@ -1,0 +1,1 @@
+"""From what the science gives to layers: fields, geometries, files, styles."""

@@ -1,0 +1,1 @@
+"""What needs QGIS to be printed: maps, pages of paper, PDF."""

@@ -1,0 +1,148 @@
+"""Site sheets as a PDF: a print layout built in code, its text in labels, its charts the SVG of the page."""
+from __future__ import annotations
+
+import os
+import tempfile
+from datetime import datetime
+
+from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPrintLayout, QgsProject
+
+from ...siting.charts.drawing import WIDTH
+from ...siting.charts.mapframe import HEIGHT as MAP_PX
+from ...siting.charts.mapframe import KEY, map_svg
+from ...siting.errors import Cancelled, InputError
+from .blocks import Chart, Heading, MapFigure, Paragraph, Table
+from .flow import CONTENT_MM, SIZES, Flow
+from .map import map_extent, metres_per_px, site_crs
+
+DPI, DPI_MANY, MANY = 150.0, 80.0, 6
+"""Resolution of the maps' imagery, and that for more than so many sites: the file is to stay small."""
+DATA_COLUMNS = 2
+"""Tables of figures behind charts stand side by side."""
+
+
+def write_pdf(path: str, title: str, intro: list, sections: list, outro: list, transform_context, progress,
+              feedback) -> None:
+    """Write the PDF; whoever calls takes away what a failed or cancelled run leaves.
+
+    Parameters
+    ----------
+    path, title : str
+    intro, outro : list
+        Blocks before and after the sites.
+    sections : list of Section
+    transform_context : QgsCoordinateTransformContext
+    progress : callable
+        Called with a fraction 0 to 1.
+    feedback : QgsFeedback
+        Asked whether to stop.
+
+    Raises
+    ------
+    InputError
+        If it cannot be written.
+    Cancelled
+    """
+    project = QgsProject()
+    project.setTransformContext(transform_context)
+    metadata = project.metadata()
+    metadata.setTitle(title)
+    project.setMetadata(metadata)
+    dpi = DPI if len(sections) <= MANY else DPI_MANY
+    with tempfile.TemporaryDirectory(prefix="stillwater-sheet-") as folder:
+        flows = []
+        parts = [(one.name, one.blocks) for one in sections] + [("", outro)]
+        for number, (name, blocks) in enumerate(parts):
+            if feedback.isCanceled():
+                raise Cancelled("stopped by the user")
+            progress(0.4 * number / len(parts))
+            flow = Flow(_layout(project, dpi), folder, title, name)
+            for block in ([Heading(1, title), *intro] if number == 0 else []) + blocks:
+                _put(flow, block)
+            flows.append(flow)
+        first, total = 1, sum(flow.pages for flow in flows)
+        for flow in flows:
+            flow.finish(first, total)
+            first += flow.pages
+        progress(0.5)
+        _export([flow.layout for flow in flows], path, dpi, lambda part: progress(0.5 + 0.5 * part), feedback)
+
+
+class Layouts(QgsAbstractLayoutIterator):
+    """Hands layouts to the exporter one after the other: many small ones are drawn faster than one great one.
+
+    Parameters
+    ----------
+    layouts : list of QgsPrintLayout
+    progress : callable
+        Called with a fraction 0 to 1.
+    """
+
+    def __init__(self, layouts: list, progress):
+        super().__init__()
+        self._layouts, self._progress, self._at = layouts, progress, -1
+
+    def layout(self):
+        return self._layouts[self._at]
+
+    def beginRender(self):
+        self._at = -1
+        return True
+
+    def endRender(self):
+        return True
+
+    def count(self):
+        return len(self._layouts)
+
+    def next(self):
+        self._at += 1
+        self._progress(self._at / len(self._layouts))
+        return self._at < len(self._layouts)
+
+    def filePath(self, baseFilePath, extension):
+        return f"{baseFilePath}.{extension}"
+
+
+def _layout(project, dpi) -> QgsPrintLayout:
+    layout = QgsPrintLayout(project)
+    layout.undoStack().blockCommands(True)
+    layout.setName(project.metadata().title())
+    layout.renderContext().setDpi(dpi)
+    return layout
+
+
+def _export(layouts, path, dpi, progress, feedback):
+    settings = QgsLayoutExporter.PdfExportSettings()
+    settings.dpi = dpi
+    settings.rasterizeWholeImage = False
+    settings.appendGeoreference = False
+    settings.textRenderFormat = Qgis.TextRenderFormat.AlwaysText
+    result, error = QgsLayoutExporter.exportToPdf(Layouts(layouts, progress), path, settings, feedback)
+    if feedback.isCanceled():
+        raise Cancelled("stopped by the user")
+    if result != QgsLayoutExporter.ExportResult.Success or not os.path.isfile(path):
+        raise InputError(f"OUTPUT_PDF could not be written by QGIS{': ' + error if error else ''}. Check folder and "
+                         "free space, or leave it out.")
+
+
+def _put(flow: Flow, block) -> None:
+    if isinstance(block, Heading):
+        flow.heading(block.text, block.level)
+    elif isinstance(block, Paragraph):
+        flow.paragraph(block.text, SIZES["small"] if block.is_small else SIZES["text"], block.is_strong)
+    elif isinstance(block, Chart):
+        flow.picture(block.svg, block.width, block.height)
+    elif isinstance(block, MapFigure):
+        overlay = map_svg(block.chart_id, block.title, block.description, metres_per_px(block))
+        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, overlay, WIDTH,
+                 MAP_PX + KEY)
+    elif isinstance(block, Table):
+        flow.table(block, DATA_COLUMNS if block.is_data and len(block.rows) > 12 else 1)
+    else:
+        raise TypeError(type(block).__name__)
+
+
+def made_at(moment: datetime) -> str:
+    """Write when a sheet was made."""
+    return moment.strftime("%Y-%m-%d %H:%M UTC")

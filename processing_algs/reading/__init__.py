@@ -1,0 +1,1 @@
+"""From parameters and layers to what the science takes."""

@@ -1,0 +1,116 @@
+"""What a wrong assumption would change: the same sites assessed with another height, level or sea."""
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Callable, NamedTuple
+
+import numpy as np
+
+from ..assess import Settings, assess
+from ..candidates import WATER_PURPOSES, Candidate, levelled
+from ..ground.surface import SurfaceLayers
+from ..precision.worth import SkyLook
+from ..sight.looking import SightLayers
+from .ranking import appraised
+
+HEIGHT_ERROR_M, LEVEL_ERROR_M, WAVE_ERROR_M = 0.5, 0.25, 0.5
+"""Errors looked at [m]; conventions."""
+
+
+class Change(NamedTuple):
+    """One assumption that may be wrong.
+
+    Attributes
+    ----------
+    label : str
+    height_m : float
+        Added to the height over the zero level [m].
+    low_m, high_m : float
+        Added to the lowest and the highest level [m].
+    wave_m : float
+        Added to the significant wave height [m].
+    """
+
+    label: str
+    height_m: float = 0.0
+    low_m: float = 0.0
+    high_m: float = 0.0
+    wave_m: float = 0.0
+
+    def of(self, one: Candidate) -> Candidate:
+        """Return a candidate with this changed; what it cannot be is its problem."""
+        if one.problem:
+            return replace(one)
+        low = one.low_m + self.low_m
+        # bare ground stays the lowest level of snow
+        return levelled(replace(one, wave_m=one.wave_m + self.wave_m), one.over_zero_m + self.height_m, low,
+                        max(one.high_m + self.high_m, low))
+
+
+class Outcome(NamedTuple):
+    """What a site would then be; `score` and `precision` are None where they cannot be told."""
+
+    label: str
+    score: float | None
+    precision: float | None
+    verdict: str
+    note: str
+
+
+def changes(purpose: str) -> list[Change]:
+    """List the assumptions looked at for a purpose."""
+    height, level = HEIGHT_ERROR_M, LEVEL_ERROR_M
+    found = [Change(f"antenna {height:g} m lower", -height), Change(f"antenna {height:g} m higher", height)]
+    if purpose in WATER_PURPOSES:
+        found += [Change(f"all levels {level:g} m lower", 0.0, -level, -level),
+                  Change(f"all levels {level:g} m higher", 0.0, level, level),
+                  Change(f"significant wave height {WAVE_ERROR_M:g} m more", wave_m=WAVE_ERROR_M)]
+    elif purpose == "snow depth":
+        found += [Change(f"greatest snow depth {level:g} m less", 0.0, 0.0, -level),
+                  Change(f"greatest snow depth {level:g} m more", 0.0, 0.0, level)]
+    return found
+
+
+def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings, criteria: list,
+            look: SkyLook, sight: SightLayers | None, min_clearance_m: float, wrong: list[Change],
+            progress: Callable[[float, str], None] = lambda fraction, message: None,
+            is_cancelled: Callable[[], bool] = lambda: False) -> list[list[Outcome]]:
+    """Assess and score all candidates anew, one wrong assumption after the other.
+
+    Parameters
+    ----------
+    candidates : list of Candidate
+        Resolved, as they were assessed.
+    layers, settings, criteria, look, sight, min_clearance_m, progress, is_cancelled
+        See `siting.ranking.ranking.rank`.
+    wrong : list of Change
+
+    Returns
+    -------
+    list of list of Outcome
+        For each candidate one for each change.
+
+    Raises
+    ------
+    Cancelled
+    """
+    found: list[list[Outcome]] = [[] for _one in candidates]
+    layers = layers.with_inflow(is_cancelled)
+    for number, change in enumerate(wrong):
+        changed = [change.of(one) for one in candidates]
+
+        def tell(part, name, done=number):
+            progress((done + part) / len(wrong), name)
+
+        for index, one in assess(changed, layers, settings, tell, is_cancelled, sight):
+            row = appraised(index, changed[index], one, criteria, look, min_clearance_m)
+            told = row.result
+            found[index].append(Outcome(change.label, None if told is None else told.score,
+                                        None if told is None else told.precision, row.verdict, row.limit_by))
+    return found
+
+
+def widest_change(score: float, outcomes: list[Outcome]) -> float:
+    """Return by how much the score changes at most; NaN where there is none to compare."""
+    scores = [one.score for one in outcomes if one.score is not None]
+    return float(np.max(np.abs(np.array(scores) - score))) if scores else float("nan")

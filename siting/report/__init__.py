@@ -1,0 +1,1 @@
+"""What is written down for others: page, sheet and checklist; no QGIS."""
