@@ -13,7 +13,8 @@ from .ground.kernels import KernelCache, Kernels, build, shares
 from .ground.planefit import cells_around
 from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
 from .ground.polargrid import choose_grid
-from .ground.surface import Surface, SurfaceLayers, SurfaceSampler
+from .ground.surface import Surface, SurfaceSampler
+from .ground.surfacelayers import SurfaceLayers
 from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
 from .settings import Settings
 from .sight.looking import SightLayers, SightSampler
@@ -68,7 +69,6 @@ class Assessment:
     def __init__(self, candidate: Candidate, settings: Settings, zones: Ellipse, kernels: Kernels,
                  surface: Surface, sight: Sight | None = None, planes: GroundPlanes | None = None):
         self.candidate, self.settings, self.planes = candidate, settings, planes
-        self.rivals: dict | None = None  # found by `siting.words.twosurfaces` when asked for
         self._footprints: FootprintSpots | None = None if planes is None else planes.spots_on(kernels.grid)
         self.zones, self.kernels, self.surface, self.sight = zones, kernels, surface, sight
         self._spots: dict = {}

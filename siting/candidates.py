@@ -11,9 +11,6 @@ from .ground.rasters import Raster
 from .ground.rastersampling import RasterSampler
 from .heights import check_geoid, height_over_zero, levels_between
 
-PURPOSES = ["sea level", "lake level", "snow depth", "soil moisture"]
-WATER_PURPOSES = ("sea level", "lake level")
-
 
 @dataclass
 class Candidate:

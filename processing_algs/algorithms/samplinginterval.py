@@ -4,7 +4,7 @@ from __future__ import annotations
 import numpy as np
 from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
 
-from ...siting.candidates import WATER_PURPOSES
+from ...siting.purposes import purpose_of
 from ...siting.signals import wavelength_m
 from ...siting.sky.sampling import (
     MARGIN,
@@ -61,10 +61,10 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
             "The candidates with the longest interval that still resolves their height."))
 
     def compute(self, parameters, context, feedback):
-        purpose = self.parameterAsEnumString(parameters, "PURPOSE", context)
+        purpose = purpose_of(self.parameterAsEnumString(parameters, "PURPOSE", context))
         wavelength = wavelength_m(self.parameterAsEnumString(parameters, "SIGNAL", context))
         interval = finite(self, parameters, "INTERVAL", context, 0.001, 3600.0)
-        run = set_up(self, parameters, context, feedback, purpose not in WATER_PURPOSES, with_levels=True)
+        run = set_up(self, parameters, context, feedback, not purpose.is_water, with_levels=True)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
             feedback.pushInfo(note)
@@ -75,7 +75,7 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
             values = [None] * (len(COLUMNS) - 1)
             if arcs is not None:
                 height = float(one.heights_m.max())
-                rate = greatest_level_rate(one.low_m, one.high_m) if purpose == "sea level" else 0.0
+                rate = greatest_level_rate(one.low_m, one.high_m) if purpose.is_tidal else 0.0
                 values[0] = height
                 if not arcs:
                     without.append(one.name)

@@ -10,8 +10,8 @@ from ...siting.assess import assess
 from ...siting.errors import failing_alone
 from ...siting.geometry.localframe import LocalFrame
 from ...siting.geometry.sectors import sector_rings
-from ...siting.words.reasons import spoil
-from ...siting.words.wording import bin_reasons
+from ...siting.verdict.causes import find_causes
+from ...siting.words.reasons import bin_reasons
 from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
 from ..layers.geometries import multipolygons, unwrapped
 from ..print.ranklog import tell_own_errors, tell_unfit
@@ -79,7 +79,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             reasons = None
             if one is not None:
                 with failing_alone(one.candidate):
-                    reasons = bin_reasons(one, spoil(one))
+                    reasons = bin_reasons(one, find_causes(one))
             if reasons is None:
                 continue
             ends.append((index, None if one.sight is None else one.sight.ends_m))

@@ -88,7 +88,7 @@ def ranking_page(rows, run, criteria, inputs, look) -> str:
         'script-src \'unsafe-inline\'">',
         f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
         f"<h1>{title}</h1>",
-        f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
+        f'<p class="small">For {escape(run.purpose.name)}; made by Stillwater, {made}.</p>',
         f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(look.sky)} "
         f"{_not_looked_at(run)}</p>",
         _table(rows, run, look), _trust_words(rows), _how(criteria, run, look),

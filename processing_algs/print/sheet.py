@@ -18,18 +18,14 @@ from ...siting.geometry.sectors import sector_rings
 from ...siting.ranking.whatif import widest_change
 from ...siting.report.checklist import Facts, checklist
 from ...siting.sky.clock import DAY_S, iso_text
+from ...siting.verdict.causes import find_causes
 from ...siting.verdict.mask import mask_rows
 from ...siting.words.limits import names_of_avoided, roughness_words
-from ...siting.words.reasons import spoil
 from ...siting.words.skywording import seconds
 from ...siting.words.wording import azimuth_words, degrees, plain_text, precision_text
 from ..reading.surface import not_looked_at
 from .blocks import Chart, Heading, MapFigure, Paragraph, Section, Table
 
-WORDS = {"sea level": ("highest water", "zero level", "lowest water"),
-         "lake level": ("highest water", "zero level", "lowest water"),
-         "snow depth": ("deepest snow", "ground", "least snow"),
-         "soil moisture": ("highest level", "ground", "lowest level")}
 DATUM = {"surface": "measured above the zero level of the reflecting surface",
          "ground": "measured above what the DEM shows at the site",
          "datum": "an elevation in the DEM's vertical datum",
@@ -92,11 +88,11 @@ class SheetRun:
         missing = not_looked_at(self.run)
         if missing:
             said.append(Paragraph(f"Not looked at: {'; '.join(missing)}.", is_small=True))
-        names = WORDS[self.run.purpose]
+        names = self.run.purpose.level_names
         unit = "vertical datum of the DEM" if self.run.layers.dem is not None else "vertical datum of SURFACE_LEVEL"
         facts = [
             ["Position", position_words(one, self.run.source.sourceCrs())],
-            ["Purpose", self.run.purpose],
+            ["Purpose", self.run.purpose.name],
             ["Limited by", row.limit_by or "nothing"],
             ["Antenna over the zero level", f"{number(one.over_zero_m)} m; the height given, "
              f"{number(one.height_m)} m, is {DATUM[self.reference]}"],
@@ -174,7 +170,7 @@ class SheetRun:
                       [0.3, *[width] * len(systems)], tuple(range(1, len(systems) + 1)), is_data=True)]
 
     def _levels(self, site, one):
-        words = WORDS[self.run.purpose]
+        words = self.run.purpose.level_names
         svg = levels_svg(f"{site}-levels", f"Antenna and levels at {one.name}", one.over_zero_m, one.low_m, one.high_m,
                          words, self.clearance_m)
         rows = [[name, number(level, "+.2f") if level else "0.00", number(one.over_zero_m - level),
@@ -235,7 +231,7 @@ class SheetRun:
 
     def _checklist(self, a, row):
         s, worth = a.settings, row.sky
-        spoiled = spoil(a)
+        spoiled = find_causes(a)
         touching = (*names_of_avoided(spoiled), *(f"{name} ({100 * share:.0f} % of the time)"
                                                   for name, share in a.partly_names))
         some = row.bin_counts.any()

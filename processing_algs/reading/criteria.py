@@ -1,6 +1,7 @@
 """The parameters that make a score, and the reading of them: one way for every algorithm that ranks."""
 from __future__ import annotations
 
+from ...siting.purposes import Purpose
 from ...siting.ranking.ranking import own_key
 from ...siting.ranking.trust import Doubt
 from ...siting.verdict.score import Criterion
@@ -11,8 +12,6 @@ from .surface import parameter_definitions
 
 MOST_WITH_TRUST = 100
 """Candidates up to which the trust in ranks is looked at unless told otherwise."""
-LEAST_CLEARANCE_M = {"sea level": 3.0, "snow depth": 1.0}
-"""Least height over the highest level by purpose [m]; common practice, no source."""
 
 
 def rank_parameters() -> list:
@@ -84,6 +83,6 @@ def read_criteria(algorithm, parameters, context) -> list[Criterion]:
             for one in read_own_rows(algorithm, parameters, context)]
 
 
-def read_clearance(algorithm, parameters, context, purpose: str) -> float:
+def read_clearance(algorithm, parameters, context, purpose: Purpose) -> float:
     """Read the least height over the highest level [m]; without one, what is usual for the purpose."""
-    return finite_or(LEAST_CLEARANCE_M.get(purpose, 0.0), algorithm, parameters, "MIN_CLEARANCE", context, 0.0)
+    return finite_or(purpose.least_clearance_m, algorithm, parameters, "MIN_CLEARANCE", context, 0.0)

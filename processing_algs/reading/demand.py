@@ -3,10 +3,11 @@ from __future__ import annotations
 
 from ...siting.precision.demand import Demand, Receiver, usual_demand
 from ...siting.precision.pattern import COMMON
+from ...siting.purposes import Purpose
 from .given import finite, finite_or
 
 
-def read_demand(algorithm, parameters, context, purpose: str) -> Demand:
+def read_demand(algorithm, parameters, context, purpose: Purpose) -> Demand:
     """Read PRECISION, CADENCE and ARC_ERROR; what is empty is what is usual for the purpose.
 
     Raises

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from ...siting.precision.demand import Demand, Receiver
 from ...siting.precision.worth import SkyLook
-from ...siting.reflection.surfaces import surface_permittivity
+from ...siting.purposes import purpose_of
 from ...siting.signals import SPEED_OF_LIGHT_M_S
 from ...siting.sky.usable import GAP_MARGIN_S
 from .demand import read_demand, read_receiver
@@ -26,7 +26,7 @@ def read_asked(algorithm, parameters, context, feedback) -> Asked:
     ------
     InputError
     """
-    purpose = algorithm.parameterAsEnumString(parameters, "PURPOSE", context)
+    purpose = purpose_of(algorithm.parameterAsEnumString(parameters, "PURPOSE", context))
     return Asked(read_demand(algorithm, parameters, context, purpose),
                  read_receiver(algorithm, parameters, context, feedback))
 
@@ -47,5 +47,5 @@ def read_look(algorithm, parameters, context, feedback, run, asked: Asked) -> Sk
     # arcs half a cadence before and after the time looked at enter its values too
     margin = max(GAP_MARGIN_S, asked.demand.cadence_h * 1800.0)
     sky = read_sky(algorithm, parameters, context, feedback, margin)
-    permittivity = surface_permittivity(run.purpose, SPEED_OF_LIGHT_M_S / run.settings.wavelength_m)
-    return SkyLook(sky, asked.demand, asked.receiver, complex(permittivity), run.purpose == "sea level")
+    permittivity = run.purpose.substance.permittivity(SPEED_OF_LIGHT_M_S / run.settings.wavelength_m)
+    return SkyLook(sky, asked.demand, asked.receiver, complex(permittivity), run.purpose.is_tidal)

@@ -16,8 +16,8 @@ from qgis.core import (
     QgsPropertyDefinition,
 )
 
-from ...siting.candidates import PURPOSES
 from ...siting.heights import REFERENCES
+from ...siting.purposes import PURPOSES, SEA_LEVEL
 from ...siting.signals import DEFAULT_SIGNAL, SIGNALS
 from ...siting.sky.orbits import SYSTEMS
 from .owncriteria import COLUMNS as OWN_COLUMNS
@@ -176,7 +176,7 @@ def roughness():
 
 def purpose():
     """Define PURPOSE."""
-    return choice("PURPOSE", "What is to be measured", PURPOSES, "sea level",
+    return choice("PURPOSE", "What is to be measured", list(PURPOSES), SEA_LEVEL.name,
                   "Sea and lake levels need water in the footprints. For snow depth and soil moisture the DEM's "
                   "ground below the antenna is the zero level, and with a DEM alone every spot with data counts.")
 

@@ -9,15 +9,15 @@ import numpy as np
 from qgis.core import NULL
 
 from ...siting.assess import Settings
-from ...siting.candidates import WATER_PURPOSES, Candidate, Resolver
+from ...siting.candidates import Candidate, Resolver
 from ...siting.errors import InputError
 from ...siting.geometry.fresnel import first_zone
 from ...siting.ground.checks import check_raster
 from ...siting.ground.classes import parse_classes
-from ...siting.ground.surface import SurfaceLayers
+from ...siting.ground.surfacelayers import SurfaceLayers
+from ...siting.purposes import Purpose, purpose_of
 from ...siting.reflection.coefficients import decibels, fresnel
 from ...siting.reflection.strength import window_by_return
-from ...siting.reflection.surfaces import BY_PURPOSE, surface_permittivity
 from ...siting.sight.looking import SightLayers
 from ...siting.signals import SPEED_OF_LIGHT_M_S, wavelength_m
 from ...siting.windows import bin_count, elevation_angles
@@ -47,7 +47,7 @@ class SurfaceRun:
     settings : Settings
     reach_m : ndarray
         Farthest ground looked at, for each candidate [m].
-    purpose : str
+    purpose : Purpose
     sight : SightLayers or None
         What may hide the surface; None where no layer tells.
     settle : Resolver or None
@@ -61,14 +61,14 @@ class SurfaceRun:
     layers: SurfaceLayers
     settings: Settings
     reach_m: np.ndarray
-    purpose: str
+    purpose: Purpose
     sight: SightLayers | None = None
     settle: Resolver | None = None
 
     @property
     def returns_db(self) -> np.ndarray:
         """Co-polar reflection of a smooth surface of the run's kind at each elevation angle [dB]."""
-        epsilon = surface_permittivity(self.purpose, SPEED_OF_LIGHT_M_S / self.settings.wavelength_m)
+        epsilon = self.purpose.substance.permittivity(SPEED_OF_LIGHT_M_S / self.settings.wavelength_m)
         return decibels(fresnel(epsilon, np.array(self.settings.elevation_deg)).co_polar)
 
 
@@ -103,7 +103,7 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
     def text(name):
         return algorithm.parameterAsEnumString(parameters, name, context)
 
-    purpose = text("PURPOSE")
+    purpose = purpose_of(text("PURPOSE"))
     angles = elevation_angles(real("MIN_ELEVATION"), real("MAX_ELEVATION"), real("ELEVATION_STEP"))
     bins = bin_count(real("AZIMUTH_STEP"))
     if not 0 < real("MIN_SHARE") <= 1:
@@ -112,11 +112,11 @@ def set_up(algorithm, parameters, context, feedback, scouts: Callable | None = N
     extra = {"min_cycles": 0.0, "max_res_m": None}
     if algorithm.parameterDefinition("MIN_CYCLES") is not None:
         extra = {"min_cycles": real("MIN_CYCLES"),
-                 "max_res_m": None if purpose == "soil moisture" else real("MAX_RES")}
+                 "max_res_m": real("MAX_RES") if purpose.needs_separation else None}
     settings = Settings(wavelength_m(text("SIGNAL")), tuple(float(a) for a in angles), bins,
                         real("MIN_SHARE"), noise_m=real("DEM_NOISE"), **extra)
 
-    layers = SurfaceLayers(is_water=purpose in WATER_PURPOSES, is_sea=purpose == "sea level")
+    layers = SurfaceLayers(is_water=purpose.is_water, is_sea=purpose.is_tidal)
     layers.landcover = open_raster(algorithm, parameters, "LANDCOVER", context)
     layers.dem = open_raster(algorithm, parameters, "DEM", context)
     layers.dem_is_bed = text("DEM_WATER") == "bed"
@@ -184,9 +184,9 @@ def tell_cut_short(run: SurfaceRun, ends: list, feedback) -> None:
 def _tell_returns(run, feedback):
     """Say how much the surface returns at the angles looked at, and which window that suggests."""
     angle, returns = run.settings.elevation_deg, run.returns_db
-    text = (f"What {BY_PURPOSE[run.purpose].label} returns when smooth, in the antenna's own polarisation: "
+    text = (f"What {run.purpose.substance.label} returns when smooth, in the antenna's own polarisation: "
             f"{returns[0]:.1f} dB at {angle[0]:g}°, {returns[-1]:.1f} dB at {angle[-1]:g}°.")
-    epsilon = surface_permittivity(run.purpose, SPEED_OF_LIGHT_M_S / run.settings.wavelength_m)
+    epsilon = run.purpose.substance.permittivity(SPEED_OF_LIGHT_M_S / run.settings.wavelength_m)
     highest = float(window_by_return(epsilon, FAINT_DB))
     if highest < angle[-1]:
         text += (f" Above {highest:.0f}° it is below {FAINT_DB:g} dB (a convention): there the interference is faint, "
@@ -201,7 +201,7 @@ def not_looked_at(run: SurfaceRun) -> list[str]:
         missing.append("line of sight and terrain (neither DEM nor BARRIERS is given)")
     if layers.is_water and layers.water_waves is None and not any(c.wave_m > 0 for c in run.candidates):
         missing.append("waves (no wave height is given)")
-    if run.purpose == "sea level" and not any(c.low_m or c.high_m for c in run.candidates):
+    if run.purpose.is_tidal and not any(c.low_m or c.high_m for c in run.candidates):
         missing.append("the tide (LEVEL_LOW and LEVEL_HIGH are both 0)")
     return missing
 

@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..reflection.coefficients import decibels, fresnel
-from ..reflection.surfaces import ICE, LAKE, SEA, SNOW, SOIL, Surface
+from ..reflection.surfaces import ICE, LAKE, SEA, SNOW, SOIL, Substance
 from ..signals import CARRIER_MHZ, DEFAULT_SIGNAL, wavelength_m
 
 WIDTH, HEIGHT = 1120, 540
@@ -24,7 +24,7 @@ class Curve(NamedTuple):
     """A surface as it is drawn."""
 
     label: str
-    surface: Surface
+    surface: Substance
     given: dict
     colour: str
     dash: str

@@ -5,111 +5,20 @@ it, it is unknown, and unknown counts as not target.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import Callable, NamedTuple
 
 import numpy as np
 
-from ..errors import InputError
-from .classes import TargetClasses
-from .inflow import Inflow, spread_around
+from .inflow import spread_around
 from .polargrid import PolarGrid
-from .polygons import PolygonLayer, PolygonSampler
-from .rasters import Raster
+from .polygons import PolygonSampler
 from .rastersampling import RasterSampler
+from .raycrossings import Crossings
+from .surfacelayers import SurfaceLayers
 
 FLAT_TOLERANCE_M = 0.1
 """How far above the zero level a flattened water surface in a DEM may lie and still be it [m]."""
-
-
-@dataclass
-class SurfaceLayers:
-    """The layers that tell the surface; each may be missing, but not all.
-
-    Attributes
-    ----------
-    landcover, classes : Raster and TargetClasses, or None
-    class_names : dict of int to str
-        Names of land-cover classes, for the words.
-    water : PolygonLayer or None
-        `water_is_land` when it holds everything that is not the surface.
-    water_waves : ndarray or None
-        Significant wave height of each group of `water` [m]; None where the candidates' own serve.
-    avoid : PolygonLayer or None
-        Groups with a name and the share of the time [0 to 1] that they spoil.
-    avoid_names, avoid_shares : list of str, ndarray
-        Of each group.
-    dem : Raster or None
-    dem_is_bed : bool
-        Whether the DEM goes on under water.
-    is_water : bool
-        Sea or lake (True), snow or soil (False).
-    is_sea : bool
-        Whether the water is the sea, which reaches the DEM's rim.
-    inflow : Inflow or None
-        From which level on the sea reaches in; needed when only the DEM tells (see `with_inflow`).
-    """
-
-    landcover: Raster | None = None
-    classes: TargetClasses | None = None
-    class_names: dict = field(default_factory=dict)
-    water: PolygonLayer | None = None
-    water_is_land: bool = False
-    water_waves: np.ndarray | None = None
-    avoid: PolygonLayer | None = None
-    avoid_names: list = field(default_factory=list)
-    avoid_shares: np.ndarray | None = None
-    dem: Raster | None = None
-    dem_is_bed: bool = False
-    is_water: bool = True
-    is_sea: bool = False
-    inflow: Inflow | None = None
-
-    def check(self) -> None:
-        """Refuse a set of layers that can tell nothing.
-
-        Raises
-        ------
-        InputError
-        """
-        if self.landcover is None and self.water is None and self.dem is None:
-            raise InputError(
-                "Neither LANDCOVER nor WATER nor DEM is given, so nothing tells where the surface to be "
-                "measured is. Give at least one of them.")
-        if self.landcover is not None and self.classes is None:
-            raise InputError("LANDCOVER is given without TARGET_CLASSES. Say which classes are the surface.")
-
-    @property
-    def dem_is_alone(self) -> bool:
-        """Whether nothing but the DEM tells the surface."""
-        return self.dem is not None and self.landcover is None and self.water is None
-
-    @property
-    def dem_decides(self) -> bool:
-        """Whether the DEM has a say in what is target."""
-        return self.dem is not None and (self.dem_is_alone or (self.is_water and self.dem_is_bed))
-
-    @property
-    def dem_fills_holes(self) -> bool:
-        """Whether the DEM tells where water is on spots without land cover."""
-        return self.dem is not None and self.is_water and self.landcover is not None and self.water is None
-
-    @property
-    def needs_inflow(self) -> bool:
-        """Whether it must be found out where the sea reaches, for only the DEM tells."""
-        return self.dem_is_alone and self.is_sea
-
-    def with_inflow(self, is_cancelled: Callable[[], bool] = lambda: False) -> SurfaceLayers:
-        """Return layers that know where the sea reaches in, if that is needed; these, where they do already.
-
-        Raises
-        ------
-        Cancelled
-        """
-        if not self.needs_inflow or self.inflow is not None:
-            return self
-        return replace(self, inflow=Inflow(self.dem, is_cancelled))
 
 
 class Spots(NamedTuple):
@@ -123,28 +32,77 @@ class Spots(NamedTuple):
 
 
 class Cause(NamedTuple):
-    """Something that spoils spots: its name in words, and how much of each spot it takes (or whether)."""
+    """Something that spoils spots.
+
+    Attributes
+    ----------
+    name : str
+        In words.
+    kind : str
+    share : ndarray, shape (n_rings, rays)
+        How much of each spot it takes, or whether it does.
+    out_m : float
+        How far out it stands, where it takes spots behind it [m]; else NaN.
+    """
 
     name: str
     kind: str
     share: np.ndarray
+    out_m: float = np.nan
+
+
+class Sampled(NamedTuple):
+    """What the layers say of the spots around one site, arrays (n_rings, rays); None where a layer does not tell.
+
+    Attributes
+    ----------
+    classes, class_valid : ndarray, ndarray of bool, or None
+        Land-cover classes, and where there are any.
+    class_at : callable or None
+        Looks up the classes at local points: (east_m, north_m) → values, valid.
+    ground, ground_valid : ndarray, ndarray of bool, or None
+        The DEM [m].
+    water : ndarray or None
+        Share of each spot that polygons say is the surface.
+    wave2 : tuple of ndarray or None
+        Squared wave height that polygons tell [m²], and how much of each spot they tell.
+    avoid : Crossings or None
+        What is to be avoided.
+    spill : ndarray or None
+        Level from which on the sea reaches in [m].
+    """
+
+    classes: np.ndarray | None = None
+    class_valid: np.ndarray | None = None
+    class_at: Callable | None = None
+    ground: np.ndarray | None = None
+    ground_valid: np.ndarray | None = None
+    water: np.ndarray | None = None
+    wave2: tuple | None = None
+    avoid: Crossings | None = None
+    spill: np.ndarray | None = None
 
 
 class Surface:
-    """The surface around one site, sampled once, told at any level."""
+    """The surface around one site, sampled once, told at any level.
 
-    def __init__(self, layers: SurfaceLayers, classes, class_valid, water, avoid, ground, ground_valid,
-                 zero_level, spill=None, wave2=None):
-        self._layers, self.wave2 = layers, wave2
-        self.class_at = None
-        self._classes, self._class_valid = classes, class_valid
-        self.water = water
+    Parameters
+    ----------
+    layers : SurfaceLayers
+    sampled : Sampled
+    zero_level : float
+        Zero level of the surface in the DEM's vertical datum [m].
+    """
+
+    def __init__(self, layers: SurfaceLayers, sampled: Sampled, zero_level: float):
+        self._layers, self.wave2, self.water = layers, sampled.wave2, sampled.water
+        self._classes, self._class_valid, self._class_at = sampled.classes, sampled.class_valid, sampled.class_at
         says = layers.dem_decides or layers.dem_fills_holes
-        self._ground, self._ground_valid = (ground, ground_valid) if says else (None, None)
-        self._zero_level, self._spill = zero_level, spill
-        shape = next(a.shape for a in (classes, water, ground) if a is not None)
-        self._read_avoided(avoid, shape)
-        self._wrong = None if classes is None else class_valid & ~layers.classes.contains(classes)
+        self._ground, self._ground_valid = (sampled.ground, sampled.ground_valid) if says else (None, None)
+        self._zero_level, self._spill = zero_level, sampled.spill
+        shape = next(a.shape for a in (sampled.classes, sampled.water, sampled.ground) if a is not None)
+        self._read_avoided(sampled.avoid, shape)
+        self._wrong = None if self._classes is None else self._class_valid & ~layers.classes.contains(self._classes)
         self._told = self._tell_fixed(shape)
 
     def _read_avoided(self, around, shape):
@@ -282,9 +240,9 @@ class Surface:
 
     def names_at(self, east_m, north_m) -> list[str]:
         """Name what stands at local points [m]: by its land-cover class, else as ground or structure."""
-        if self.class_at is None:
+        if self._class_at is None:
             return ["ground or structure"] * len(east_m)
-        values, valid = self.class_at(np.asarray(east_m), np.asarray(north_m))
+        values, valid = self._class_at(np.asarray(east_m), np.asarray(north_m))
         return [self._class_label(value) if ok else "ground or structure"
                 for value, ok in zip(values.tolist(), valid.tolist())]
 
@@ -354,28 +312,27 @@ class SurfaceSampler:
         -------
         Surface
         """
-        classes = class_valid = ground = ground_valid = water = wave2 = None
+        nothing = np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
+        told: dict = {}
         if self._landcover is not None:
-            classes, class_valid = self._landcover.sample_grid(site, grid)
-        fills = self.layers.dem_fills_holes and not class_valid.all()
+            told["classes"], told["class_valid"] = self._landcover.sample_grid(site, grid)
+            told["class_at"] = partial(self._landcover.sample, site)
+        fills = self.layers.dem_fills_holes and not told["class_valid"].all()
         if self.dem is not None and (self.layers.dem_decides or fills):
-            ground, ground_valid = self.dem.sample_grid(site, grid)
+            told["ground"], told["ground_valid"] = self.dem.sample_grid(site, grid)
         if self._water is not None:
-            around, nothing = self._water.around(site, grid), np.zeros((len(grid.edges_m) - 1, grid.rays), np.float32)
+            around = self._water.around(site, grid)
             water = nothing if around is None else around.cover()
             if self.layers.water_is_land:
                 water = 1.0 - water
             elif self.layers.water_waves is not None:
-                wave2 = self._waves(around, nothing)
-        avoid = self._avoid.around(site, grid) if self._avoid is not None else None
-        spill = None
+                told["wave2"] = self._waves(around, nothing)
+            told["water"] = water
+        if self._avoid is not None:
+            told["avoid"] = self._avoid.around(site, grid)
         if self.layers.inflow is not None:
-            spill = self.layers.inflow.spill_m(*self.dem.pixels(site, *grid.east_north()))
-        surface = Surface(self.layers, classes, class_valid, water, avoid, ground, ground_valid, zero_level, spill,
-                          wave2)
-        if self._landcover is not None:
-            surface.class_at = partial(self._landcover.sample, site)
-        return surface
+            told["spill"] = self.layers.inflow.spill_m(*self.dem.pixels(site, *grid.east_north()))
+        return Surface(self.layers, Sampled(**told), zero_level)
 
     def _waves(self, around, nothing):
         """Return the squared wave height that polygons tell, the highest where they overlap, and how much they tell."""

@@ -11,7 +11,8 @@ from ..candidates import Candidate
 from ..errors import Cancelled, InputError
 from ..geometry.localframe import LocalFrame
 from ..ground.polargrid import PHASES, PolarGrid
-from ..ground.surface import SurfaceLayers, SurfaceSampler
+from ..ground.surface import SurfaceSampler
+from ..ground.surfacelayers import SurfaceLayers
 from ..precision.worth import SkyLook
 from ..ranking.order import rank_key
 from ..ranking.ranking import RankRow, is_too_low, own_values, rank

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from ..purposes import Purpose
 from .pattern import COMMON, AntennaPattern
 
 
@@ -57,13 +58,13 @@ class Demand:
         return "°" if self.is_phase else " cm"
 
 
-def usual_demand(purpose: str) -> Demand:
-    """Return the conventional demand of a purpose (the trade's orders of magnitude; common practice, no source).
+def usual_demand(purpose: Purpose) -> Demand:
+    """Return the conventional demand of a purpose.
 
     Examples
     --------
-    >>> usual_demand("sea level").cadence_h, usual_demand("snow depth").precision
-    (3.0, 2.0)
+    >>> from ..purposes import SEA_LEVEL
+    >>> usual_demand(SEA_LEVEL).cadence_h
+    3.0
     """
-    return {"sea level": Demand(5.0, 3.0), "lake level": Demand(2.0, 24.0), "snow depth": Demand(2.0, 24.0),
-            "soil moisture": Demand(2.0, 24.0, is_phase=True)}[purpose]
+    return Demand(purpose.precision, purpose.cadence_h, is_phase=purpose.is_phase)

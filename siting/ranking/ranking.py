@@ -9,13 +9,13 @@ import numpy as np
 from ..assess import Assessment, Settings, assess
 from ..candidates import Candidate
 from ..errors import failing_alone
-from ..ground.surface import SurfaceLayers
+from ..ground.surfacelayers import SurfaceLayers
 from ..precision.worth import SkyLook, SkyWorth
 from ..sight.looking import SightLayers
-from ..verdict.causes import costs_of
+from ..verdict.causes import find_causes
+from ..verdict.costs import costs_of
 from ..verdict.score import NOT_ASSESSED, UNSUITABLE, Criterion, Score, score
 from ..words import advising, limits, wording
-from ..words.reasons import spoil
 from .order import shared_ranks
 from .trust import SHORE_DRAWS, Doubt, Draws, draw_values, generator_of, shore_moves, trust
 
@@ -145,7 +145,7 @@ def row_of(index: int, assessment: Assessment, criteria: list[Criterion], look: 
     clearance = clearance_m(a.candidate)
     is_low = is_too_low(a.candidate, min_clearance_m)
     result = score(worth.precision, look.demand.precision, own, criteria, is_low, worth.has_arcs)
-    spoiled = spoil(a)
+    spoiled = find_causes(a)
     costs = costs_of(over, worth, spoiled)
     limit = limits.clearance_words(clearance, min_clearance_m) if is_low else limits.limit_words(
         over, worth, costs, result, criteria, own)

@@ -7,9 +7,10 @@ from typing import Callable, NamedTuple
 import numpy as np
 
 from ..assess import Settings, assess
-from ..candidates import WATER_PURPOSES, Candidate, levelled
-from ..ground.surface import SurfaceLayers
+from ..candidates import Candidate, levelled
+from ..ground.surfacelayers import SurfaceLayers
 from ..precision.worth import SkyLook
+from ..purposes import Purpose
 from ..sight.looking import SightLayers
 from .ranking import appraised
 
@@ -57,15 +58,15 @@ class Outcome(NamedTuple):
     note: str
 
 
-def changes(purpose: str) -> list[Change]:
+def changes(purpose: Purpose) -> list[Change]:
     """List the assumptions looked at for a purpose."""
     height, level = HEIGHT_ERROR_M, LEVEL_ERROR_M
     found = [Change(f"antenna {height:g} m lower", -height), Change(f"antenna {height:g} m higher", height)]
-    if purpose in WATER_PURPOSES:
+    if purpose.is_water:
         found += [Change(f"all levels {level:g} m lower", 0.0, -level, -level),
                   Change(f"all levels {level:g} m higher", 0.0, level, level),
                   Change(f"significant wave height {WAVE_ERROR_M:g} m more", wave_m=WAVE_ERROR_M)]
-    elif purpose == "snow depth":
+    elif purpose.is_depth:
         found += [Change(f"greatest snow depth {level:g} m less", 0.0, 0.0, -level),
                   Change(f"greatest snow depth {level:g} m more", 0.0, 0.0, level)]
     return found

@@ -1,4 +1,9 @@
-"""Named surfaces: what is assumed where nobody has measured, for each purpose and for the chart."""
+"""Named materials that reflect: what is assumed where nobody has measured.
+
+Their states are a convention: open sea, a cool lake, settled winter snow and moist loam. At 10° the co-polar return
+shifts by half a dB over all the water there is, by 3 dB over snow of 0.1 to 0.5 g/cm³ and by 2.5 dB over soil of 0.05
+to 0.45 m³/m³.
+"""
 from __future__ import annotations
 
 from typing import Callable, NamedTuple
@@ -9,8 +14,8 @@ from ..errors import InputError
 from .permittivity import dry_snow, fresh_water, ice, sea_water, soil
 
 
-class Surface(NamedTuple):
-    """A surface with its conventional state."""
+class Substance(NamedTuple):
+    """What reflects, in its conventional state."""
 
     label: str
     model: Callable[..., np.ndarray]
@@ -31,47 +36,8 @@ class Surface(NamedTuple):
         return self.model(frequency_hz, **{**self.state, **given})
 
 
-SEA = Surface("sea", sea_water, {"temperature_c": 15.0, "salinity_psu": 35.0})
-LAKE = Surface("fresh water", fresh_water, {"temperature_c": 10.0})
-ICE = Surface("ice", ice, {"temperature_c": -5.0})
-SNOW = Surface("dry snow", dry_snow, {"density_g_cm3": 0.3, "temperature_c": -5.0})
-SOIL = Surface("soil", soil, {"moisture_m3_m3": 0.2, "sand_percent": 40.0, "clay_percent": 20.0})
-
-BY_PURPOSE = {"sea level": SEA, "lake level": LAKE, "snow depth": SNOW, "soil moisture": SOIL}
-"""The surface of each purpose. Its state is a convention: open sea, a cool lake, settled winter snow
-and moist loam. At 10° the co-polar return shifts by half a dB over all the water there is, by 3 dB over
-snow of 0.1 to 0.5 g/cm³ and by 2.5 dB over soil of 0.05 to 0.45 m³/m³."""
-
-
-def surface_permittivity(purpose: str, frequency_hz, **given) -> np.ndarray:
-    """Compute the permittivity of the surface that a purpose is about.
-
-    Parameters
-    ----------
-    purpose : str
-        One of the keys of `BY_PURPOSE`, for example ``"sea level"``.
-    frequency_hz : array_like
-        Frequency [Hz].
-    **given
-        What is known of the surface instead of the convention, for example ``salinity_psu=7``.
-
-    Returns
-    -------
-    ndarray of complex
-        ε' - j ε''.
-
-    Raises
-    ------
-    InputError
-        If the purpose is not known, or something given is unknown or out of range.
-
-    Examples
-    --------
-    >>> print(f"{complex(surface_permittivity('snow depth', 1575.42e6)).real:.3f}")
-    1.573
-    """
-    try:
-        surface = BY_PURPOSE[purpose]
-    except KeyError:
-        raise InputError(f"Purpose “{purpose}” is not known. Choose one of: {', '.join(BY_PURPOSE)}.") from None
-    return surface.permittivity(frequency_hz, **given)
+SEA = Substance("sea", sea_water, {"temperature_c": 15.0, "salinity_psu": 35.0})
+LAKE = Substance("fresh water", fresh_water, {"temperature_c": 10.0})
+ICE = Substance("ice", ice, {"temperature_c": -5.0})
+SNOW = Substance("dry snow", dry_snow, {"density_g_cm3": 0.3, "temperature_c": -5.0})
+SOIL = Substance("soil", soil, {"moisture_m3_m3": 0.2, "sand_percent": 40.0, "clay_percent": 20.0})

@@ -10,11 +10,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import NamedTuple
 
+from ..purposes import Purpose
+
 COMMON = "common practice"
 IGS, NGS = "IGS CORS guidelines 2023", "NGS CORS guidelines"
 GLOSS, WMO = "GLOSS, IOC Manuals and Guides 14", "WMO OSCAR requirement 699"
-LEVEL_NAMES = {"sea level": "highest water", "lake level": "highest water", "snow depth": "deepest snow",
-               "soil moisture": "ground"}
 
 
 class Item(NamedTuple):
@@ -31,7 +31,7 @@ class Facts:
 
     Attributes
     ----------
-    purpose : str
+    purpose : Purpose
     lowest_deg, highest_deg : float
         Lowest and highest angle of any direction that counts [°]; the limits looked at where none does.
     directions : str
@@ -51,7 +51,7 @@ class Facts:
         Greatest shift of single arcs by the tide [m].
     """
 
-    purpose: str
+    purpose: Purpose
     lowest_deg: float
     highest_deg: float
     directions: str
@@ -101,7 +101,7 @@ def _receiver(f: Facts) -> list[Item]:
              "Files thinned to 30 s resolve only low antennas; what is thrown away does not come back."
              if f.int_rec_s is not None and f.int_rec_s < 30 else
              "Later work on the sampling needs what was logged.", COMMON)]
-    if f.purpose == "sea level":
+    if f.purpose.is_tidal:
         items.append(Item(
             "Keep the clock of the logger on UTC to within a minute; give values at least hourly, better every 6 "
             "or 15 minutes", "A tide is worth what its time is worth.", GLOSS))
@@ -123,7 +123,7 @@ def _interval(f: Facts) -> Item:
 
 
 def _place(f: Facts) -> list[Item]:
-    surface = LEVEL_NAMES[f.purpose]
+    surface = f.purpose.clearance_from
     where = f"most of all {f.directions}" if f.directions else "all around"
     items = [
         Item("Take photographs from the antenna in the eight compass directions, dated, at low and at high level",
@@ -136,17 +136,17 @@ def _place(f: Facts) -> list[Item]:
              f"Here it stands {f.clearance_m:.2f} m above it"
              + (", which is too little." if f.clearance_m + 1e-9 < f.needed_m else ".")
              + " Waves, spray, drift and ice reach higher than the ordinary level.", COMMON)]
-    if f.purpose in ("sea level", "lake level"):
+    if f.purpose.is_water:
         told = ", ".join(f.spoilers[:5]) + (f" and {len(f.spoilers) - 5} more" if len(f.spoilers) > 5 else "")
         items.append(Item(
             "Look for ships, moorings and surf in the directions used",
             f"Known to touch the footprints: {told}." if f.spoilers else
             "No area to avoid that was given touches the footprints; traffic that no layer knows still may.", COMMON))
-        often = (f"{GLOSS} (about once a year, to a few mm; better than 1 cm)" if f.purpose == "sea level" else COMMON)
+        often = (f"{GLOSS} (about once a year, to a few mm; better than 1 cm)" if f.purpose.is_tidal else COMMON)
         items.append(Item(
             "Level the antenna to at least three bench marks, and again every year",
             "Only levelling ties the reflections to a datum and shows whether the monument moves.", often))
-    elif f.purpose == "snow depth":
+    elif f.purpose.is_depth:
         items.append(Item(
             "Measure the bare ground before the first snow, by survey and by a month of data",
             "Snow depth is the difference to it; it is wanted to 2 cm at least, better 0.5 cm.", WMO))
@@ -162,10 +162,10 @@ def _safety(f: Facts) -> list[Item]:
         Item("Plan work at height: fall protection, rescue, tools secured, no work alone",
              f"The antenna stands {f.greatest_height_m:.1f} m over the lowest surface.",
              f"{COMMON}; local codes come first")]
-    if f.purpose in ("sea level", "lake level"):
+    if f.purpose.is_water:
         items.append(Item("Plan work by the water: life jackets, tide and weather watched, a way out",
                           "The site stands at the water's edge.", f"{COMMON}; local codes come first"))
-    elif f.purpose == "snow depth":
+    elif f.purpose.is_depth:
         items.append(Item("Look into avalanches, roof loads and access in winter",
                           "The site is visited in snow.", f"{COMMON}; local codes come first"))
     items += [

@@ -7,7 +7,7 @@ import numpy as np
 
 from ..candidates import Candidate, resolve
 from ..ground.polygons import PolygonLayer, Ring
-from ..ground.surface import SurfaceLayers
+from ..ground.surfacelayers import SurfaceLayers
 from ..sight.barriers import Barriers
 from ..sight.looking import SightLayers
 from ..sight.terrain import Terrain
@@ -60,7 +60,7 @@ def predicted(scene: Scene) -> Predicted:
                     wave_m=scene.wave_m)
     resolve([one], scene.crs, "surface", zero_is_ground=False)
     layers = SurfaceLayers(water=_layer(scene, scene.fixed, "land"), water_is_land=True,
-                           is_sea=scene.purpose == "sea level")
+                           is_sea=scene.purpose.is_tidal)
     if scene.passing:
         layers.avoid = _layer(scene, scene.passing, "berths")
         layers.avoid_names = [piece.name for piece in scene.passing]

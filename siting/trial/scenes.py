@@ -9,8 +9,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from ..purposes import LAKE_LEVEL, SEA_LEVEL, Purpose
 from ..reflection.roughness import wave_rms_m
-from ..reflection.surfaces import surface_permittivity
 from ..signals import CARRIER_MHZ, DEFAULT_SIGNAL, wavelength_m
 from .observation import Tide
 from .shapes import Disc, HalfPlane, Outside, Rectangle
@@ -40,8 +40,8 @@ class Scene:
         What the receiver logs [s].
     systems : tuple of str
         Constellations.
-    purpose : str
-        ``sea level`` or ``lake level``.
+    purpose : Purpose
+        Of the sea or a lake.
     lon_deg, lat_deg : float
         WGS 84 [°].
     """
@@ -54,7 +54,7 @@ class Scene:
     wave_m: float = 0.0
     interval_s: float = 1.0
     systems: tuple = ALL_SYSTEMS
-    purpose: str = "sea level"
+    purpose: Purpose = SEA_LEVEL
     lon_deg: float = 12.0
     lat_deg: float = 45.0
 
@@ -71,7 +71,7 @@ class Scene:
     @property
     def water(self) -> Material:
         """The water with its waves."""
-        permittivity = complex(surface_permittivity(self.purpose, CARRIER_MHZ[self.signal] * 1e6))
+        permittivity = complex(self.purpose.substance.permittivity(CARRIER_MHZ[self.signal] * 1e6))
         return Material(permittivity, float(wave_rms_m(self.wave_m)))
 
     @property
@@ -140,7 +140,7 @@ def ships(share: float) -> Scene:
 
 def lake() -> Scene:
     """Make a lake's shore."""
-    return Scene("lake", 5.0, (Piece("the land", HalfPlane(0.0, -1.0), 1.0, GROUND),), purpose="lake level")
+    return Scene("lake", 5.0, (Piece("the land", HalfPlane(0.0, -1.0), 1.0, GROUND),), purpose=LAKE_LEVEL)
 
 
 def waves(wave_m: float, interval_s: float) -> Scene:

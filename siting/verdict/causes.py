@@ -1,260 +1,242 @@
-"""What costs a site information: for each cause, what there would be without it alone.
-
-Information is the sum of weight over squared error of the arcs. A cause that can be
-mended by whoever chooses the place, the height or the logging stands before one that
-cannot; only directions in which the target lies within reach of the footprints count.
-"""
+"""What spoils a bin or a candidate: the cause, where on the ground it lies, and how much it takes."""
 from __future__ import annotations
 
 from typing import NamedTuple
 
 import numpy as np
 
-from ..assess import SHARE_ROUNDING
-from ..precision.values import spread_unseen
-from ..precision.worth import Over, SkyWorth
-from ..sky.arcs import some_arcs
-from ..windows import longest_windows
-from ..words.hiding import HIDDEN, SHADOW, SKYLINE
-from ..words.reasons import LAND_KINDS, Spoil, where_it_lies
+from ..assess import SHARE_ROUNDING, Assessment
+from ..ground.kernels import Kernels
+from .walls import Blocked, blocked, hidden_causes
 
-AVOID, BUSY, BEFORE, BEHIND, DRY, UNKNOWN = "avoid", "busy", "before", "behind", "dry", "unknown"
-INTERVAL, HEIGHT, WAVES, GAPS = "interval", "height", "waves", "gaps"
-MENDABLE = (AVOID, BUSY, BEFORE, DRY, HIDDEN, INTERVAL, HEIGHT, WAVES)
-LEAST_PART = 0.03
-"""Part of the information from which a cause is told; a convention."""
-WORTH_MENDING = 0.2
-"""Part of the information from which what can be mended stands before what cannot; a convention."""
-MOST_PART = 0.5
-"""Part of the information from which a cause stands before the gaps that it leaves; a convention."""
-LOOKED_AT = 3
-"""Causes on the ground that are looked at exactly, those that open most windows first."""
-NOTABLE_LOSS_DB = 0.5
-"""Loss by roughness from which it is asked what it costs [dB]."""
+NOTICEABLE = 0.25
+"""Part of a ring's arc within a bin from which a cause is said to lie there."""
+
+EXPLAINED = 0.8
+"""Part of a loss that causes within the bin must explain; else those beside it are looked at too."""
 
 
-class Cost(NamedTuple):
-    """A cause and what it costs.
+LAND_KINDS = ("class", "land")
+"""Kinds of causes that are ground instead of the target at any level."""
+
+
+LEAST_TARGET = 0.5
+"""Part of a spot that must be target for the target to be there."""
+
+
+class Part(NamedTuple):
+    """A cause, or a part of it, and what it takes of each footprint.
 
     Attributes
     ----------
-    kind : str
-    name : str
-        Of what lies there; empty where the kind says all.
-    part : float
-        Of the information that there would be without it alone, 0 to 1.
-    gain : float
-        That information, less what there is [1/unit²].
-    near_m, far_m : float
-        From where to where it lies; NaN where that means nothing.
-    bins : ndarray of bool, shape (bins,), or None
-        Directions in which it costs.
-    share : float
-        Of the time that it is there.
+    cause : int
+        Index of the cause.
+    is_before : bool
+        Whether it is ground that lies between the antenna and the target: nearer to the water, or higher, it would
+        not matter.
+    lost : ndarray, shape (angles, bins)
+        Share that it takes of each footprint.
+    per_ring : ndarray, shape (n_rings, bins)
+        Share of each ring that it is.
     """
 
-    kind: str
-    name: str
-    part: float
-    gain: float
-    near_m: float = np.nan
-    far_m: float = np.nan
-    bins: np.ndarray | None = None
-    share: float = 1.0
-
-    @property
-    def can_be_mended(self) -> bool:
-        """Whether another place, height or way of logging mends it."""
-        return self.kind in MENDABLE
+    cause: int
+    is_before: bool
+    lost: np.ndarray
+    per_ring: np.ndarray
 
 
-def costs_of(over: Over, worth: SkyWorth, spoiled: Spoil) -> list[Cost]:
-    """Find what costs a site information.
+class Causes(NamedTuple):
+    """The dominant cause of each bin; arrays of shape (bins,).
+
+    Attributes
+    ----------
+    names : list of str
+        Names of the causes, by index.
+    kinds : list of str
+        ``class``, ``land``, ``dry``, ``unknown``, ``avoid`` or ``hidden``, by index.
+    cause : ndarray of int
+        Index of the cause that takes most of the footprints that fail; -1 where none fails.
+    lost : ndarray
+        Mean share that it takes of them.
+    near_m, far_m : ndarray
+        From where to where it lies within them [m].
+    level_m : float
+        The level looked at, relative to the zero level [m].
+    weight : ndarray, shape (causes, bins)
+        Share each cause takes, summed over the angles that fail.
+    blocked : sequence of Blocked
+        What takes whole footprints, such as the skyline.
+    parts : list of Part
+        What each cause takes of each footprint, ground before the target apart from ground elsewhere.
+    in_reach : ndarray of bool, shape (bins,)
+        Directions in which the target lies within the reach of the footprints, at one level at least.
+    touched : ndarray of bool, shape (n_rings, bins)
+        Rings under footprints that fail.
+    out_m : sequence of float
+        How far out what hides stands, by index of the cause [m]; NaN of other kinds.
+    """
+
+    names: list
+    kinds: list
+    cause: np.ndarray
+    lost: np.ndarray
+    near_m: np.ndarray
+    far_m: np.ndarray
+    level_m: float
+    weight: np.ndarray
+    blocked: tuple = ()
+    parts: tuple = ()
+    in_reach: np.ndarray | None = None
+    touched: np.ndarray | None = None
+    out_m: tuple = ()
+
+
+def find_causes(assessment: Assessment) -> Causes:
+    """Find what takes most of the footprints that fail, bin by bin.
 
     Parameters
     ----------
-    over : Over
-    worth : SkyWorth
-    spoiled : Spoil
+    assessment : Assessment
 
     Returns
     -------
-    list of Cost
-        What can be mended and costs a fifth or more first, then the rest, each by what it costs, the most first;
-        without what hardly costs.
+    Causes
+        At the level with the least usable share over all bins.
     """
-    found = [*_of_the_ground(over, worth.information, spoiled), *_of_walls(over, worth.information, spoiled),
-             *_of_logging(over, worth.information), *_of_ships(over, worth.information), *_of_gaps(over, worth)]
-    found = [one for one in found if one.part >= LEAST_PART]
-    # what can be mended goes first, but not a trifle before what costs nearly all
-    found.sort(key=lambda one: (not (one.can_be_mended and one.part >= WORTH_MENDING), -one.gain))
-    # gaps are often what another cause leaves: that one is told first where it costs most of all
-    if any(one.part >= MOST_PART for one in found if one.kind != GAPS):
-        found.sort(key=lambda one: one.kind == GAPS)
-    return found
+    a = assessment
+    bins, angles = a.settings.bins, len(a.settings.elevation_deg)
+    usable = a.usable.mean(axis=(1, 2))
+    level = int(np.argmax(usable <= usable.min() + SHARE_ROUNDING))
+    level_m = float(a.candidate.levels_m[level])
+    bad = ~a.good
+    nothing = np.zeros(bins)
+    if not bad.any():
+        return Causes([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)))
+    causes = a.surface.causes(a.candidate.zero_level_m + level_m) + hidden_causes(a, level)
+    walls: list[Blocked] = blocked(a, level, bad)
+    target = a.spots(level).target
+    in_reach = np.max([a.spots(one).target.max(axis=0) for one in range(len(a.candidate.levels_m))],
+                      axis=0).reshape(bins, -1).max(axis=1) > LEAST_TARGET
+    if not causes:
+        return Causes([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)), walls, (),
+                     in_reach)
+    grid = a.kernels.grid
+    kernels = a.kernels.part(level * angles, (level + 1) * angles)
+    split = _split(causes, target)
+    per_ring = np.stack([mean_in_bins(share, bins) for _cause, _is_before, share in split])
+    weights = kernels.ring_weights()
+    lost = weights @ per_ring
+    missing = 1.0 - a.usable_seen[level]
+    failing_only = np.sum(missing * bad, axis=0)
+    # footprints are wider than narrow bins: what spoils them may lie beside their bin
+    beside = np.flatnonzero(np.sum(lost.sum(axis=0) * bad, axis=0) < EXPLAINED * failing_only)
+    if len(beside):
+        per_ring[..., beside] = spread_along_rings(per_ring, kernels, beside)
+        lost[..., beside] = np.einsum("ar,crb->cab", weights, per_ring[..., beside], optimize=True)
+    # so far the split among the causes is an estimate; what they take together is known, also of angles whose
+    # narrow footprints lose it beside the bin
+    together, all_angles = lost.sum(axis=0), lost.sum(axis=1, keepdims=True)
+    lost = np.where(together > 1e-9, lost / np.maximum(together, 1e-9),
+                    all_angles / np.maximum(all_angles.sum(axis=0), 1e-9)) * missing
+    parts = [Part(cause, is_before, one, ring)
+             for (cause, is_before, _share), one, ring in zip(split, lost, per_ring)]
+    owner = np.array([part.cause for part in parts])
+    per_ring = np.stack([per_ring[owner == i].sum(axis=0) for i in range(len(causes))])
+    total = np.stack([np.sum(lost[owner == i].sum(axis=0) * bad, axis=0) for i in range(len(causes))])
+    failing = bad.sum(axis=0)
+    cause = np.where(failing > 0, np.argmax(total, axis=0), -1)
+    columns = np.arange(bins)
+    mean = np.where(failing > 0, total[cause, columns] / np.maximum(failing, 1), 0.0)
+
+    touched = (weights > 0).T.astype(float) @ bad > 0  # (rings, bins): under a footprint that fails
+    near, far = where_it_lies(per_ring[cause, :, columns].T, touched, grid.edges_m)
+    return Causes([c.name for c in causes], [c.kind for c in causes], cause, mean, near, far, level_m, total, walls,
+                  tuple(parts), in_reach, touched, tuple(c.out_m for c in causes))
 
 
-def _cost(kind, name, without, information, near=np.nan, far=np.nan, bins=None) -> Cost:
-    gain = max(without - information, 0.0)
-    return Cost(kind, name, gain / without if without > 0 else 0.0, gain, near, far, bins)
+def where_it_lies(per_ring: np.ndarray, touched: np.ndarray, edges_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Tell from where to where a cause lies under footprints that fail.
+
+    Parameters
+    ----------
+    per_ring : ndarray, shape (n_rings, bins)
+        Share of each ring that it is.
+    touched : ndarray of bool, shape (n_rings, bins)
+    edges_m : ndarray, shape (n_rings + 1,)
+
+    Returns
+    -------
+    near_m, far_m : ndarray, shape (bins,)
+        0 where it is nowhere [m].
+    """
+    # a hair of tolerance: whole fractions must not hang on the last bit of a sum
+    there = touched & (per_ring >= np.minimum(NOTICEABLE, 0.5 * per_ring.max(axis=0)) - 1e-5) & (per_ring > 0)
+    has = there.any(axis=0)
+    near = np.where(has, edges_m[np.argmax(there, axis=0)], 0.0)
+    last = len(there) - np.argmax(there[::-1], axis=0)
+    return near, np.where(has, edges_m[np.minimum(last, len(edges_m) - 1)], 0.0)
 
 
-def _grounds(spoiled: Spoil) -> dict:
-    """Join the parts of the ground by what they are: kind and name → (lost share, share of the rings)."""
-    joined: dict = {}
-    for part in spoiled.parts:
-        kind, name = spoiled.kinds[part.cause], spoiled.names[part.cause]
-        if kind in LAND_KINDS:
-            key = (BEFORE if part.is_before else BEHIND, name)
-        else:
-            key = (kind, name)
-        lost, ring = part.lost * spoiled.in_reach, part.per_ring * spoiled.in_reach
-        if key in joined:
-            lost, ring = lost + joined[key][0], ring + joined[key][1]
-        joined[key] = lost, ring
-    return joined
-
-
-def _of_the_ground(over, information, spoiled) -> list[Cost]:
-    """Ask what the ground costs: what lies before the target, what is to be avoided, what hides."""
-    a, some = over.assessment, []
-    angle = np.array(a.settings.elevation_deg)
-    for (kind, name), (lost, ring) in _grounds(spoiled).items():
-        share = np.minimum(a.share + lost, 1.0)
-        good = a.good | ((share >= a.settings.min_share - SHARE_ROUNDING) & ~_walled(a))
-        opened = (good & ~a.good).any(axis=0)
-        if opened.any():
-            window = longest_windows(share[:, opened], good[:, opened], angle).width
-            proxy = float(np.sum(window**2 - a.windows.width[opened]**2))
-            some.append((kind not in MENDABLE, -proxy, kind, name, share, good, opened, ring))
-    some.sort(key=lambda one: one[:2])
+def _split(causes, target):
+    """Part ground before the target from ground elsewhere: (cause, is before, share of the spots)."""
+    # whether target lies farther out on the same ray
+    beyond = np.zeros(target.shape, np.float32)
+    beyond[:-1] = np.maximum.accumulate(target[:0:-1], axis=0)[::-1]
+    is_before = beyond > LEAST_TARGET
+    elsewhere = ~is_before
     found = []
-    for cannot, _proxy, kind, name, share, good, opened, ring in some[:LOOKED_AT]:
-        if cannot and any(one.part >= WORTH_MENDING for one in found):
-            # what cannot be mended stands behind what can: nobody will be told
-            break
-        near, far = where_it_lies(ring, spoiled.touched, a.kernels.grid.edges_m)
-        here = opened & (far > 0)
-        ends = (float(np.median(near[here])), float(np.median(far[here]))) if here.any() else (np.nan, np.nan)
-        found.append(_cost(kind, name, information_with(over, information, good, share), information, *ends, opened))
-    return found
-
-
-def _walled(a) -> np.ndarray:
-    """Tell which footprints fail whatever lies in them: behind the skyline, in a shadow, turned away."""
-    return (a.usable_seen.min(axis=0) - a.share) > SHARE_ROUNDING
-
-
-def _of_walls(over, information, spoiled) -> list[Cost]:
-    """Ask what takes whole footprints: skyline, shadows, ground turned away."""
-    a, found = over.assessment, []
-    for one in spoiled.blocked:
-        if one.kind == SKYLINE:
-            share = np.where(a.is_clear, a.share, a.usable_seen.min(axis=0))
-        elif one.kind == SHADOW:
-            share = np.minimum(a.share + a.unlit.max(axis=0), 1.0)
-        else:
-            share = a.usable_seen.min(axis=0)
-        good = a.good | (share >= a.settings.min_share - SHARE_ROUNDING)
-        opened = (good & ~a.good).any(axis=0)
-        if opened.any():
-            found.append(_cost(one.kind, "", information_with(over, information, good, share), information,
-                               bins=opened))
-    return found
-
-
-def _of_logging(over, information) -> list[Cost]:
-    """Ask what the interval, too few oscillations and roughness cost."""
-    errors, found = over.errors, []
-    within = errors.within(0.0, over.end_s)
-
-    def total(changed):
-        return float(np.sum(changed.information[within]))
-
-    if (errors.is_long & within & ~(errors.is_resolved & errors.has_peak)).any():
-        finer = errors.noisier(1.0 / max(over.look.receiver.interval_s, 1.0))
-        found.append(_cost(INTERVAL, "", total(finer._replace(is_resolved=np.ones_like(errors.is_resolved))),
-                           information))
-    short = within & (errors.pieces.width > 0) & ~errors.is_long
-    if short.any():
-        tall = over.judge.at(min_cycles=0.0)
-        is_long = np.isfinite(errors.separation_m)
-        if tall.max_res_m is not None:
-            is_long &= errors.separation_m <= tall.max_res_m
-        found.append(_cost(HEIGHT, "", total(errors._replace(is_long=is_long)), information))
-    a = over.assessment
-    if a.loss_db.max() > NOTABLE_LOSS_DB and _noise_matters(errors, within, information):
-        smooth = over.look.pattern(a, loss_db=np.zeros(a.share.shape))
-        found.append(_cost(WAVES, "", total(over.judge.judge(over.arcs, over.placed, a.good, smooth, a.busy)),
-                           information))
-    return found
-
-
-def _noise_matters(errors, within, information) -> bool:
-    """Tell whether so much would be gained without any noise that a part of it can be worth telling."""
-    chosen = within & errors.is_long & errors.is_resolved
-    without = float(np.sum((1.0 - errors.busy[chosen]) / errors.other2[chosen]))
-    return without - information >= LEAST_PART * without
-
-
-def _of_ships(over, information) -> list[Cost]:
-    """Ask what areas cost that are spoiled part of the time."""
-    a = over.assessment
-    if a.busy is None or not a.busy.any():
-        return []
-    errors = over.errors
-    within = errors.within(0.0, over.end_s)
-    found = []
-    for index, (name, share) in enumerate(a.partly_names):
-        busy = a.busy_without(index)
-        if np.array_equal(busy, a.busy):
+    for index, cause in enumerate(causes):
+        share = cause.share if cause.share.dtype == bool else cause.share.astype(np.float32, copy=False)
+        if cause.kind not in LAND_KINDS:
+            found.append((index, False, share))
             continue
-        changed = over.judge.judge(over.arcs, over.placed, a.good, over.pattern, busy)
-        bins = ((a.busy - busy) > 0).any(axis=0) & a.counts
-        found.append(_cost(BUSY, name, float(np.sum(changed.information[within])), information, bins=bins)
-                     ._replace(share=share))
+        for is_there, wanted in ((is_before, True), (elsewhere, False)):
+            part = share & is_there if share.dtype == bool else np.where(is_there, share, np.float32(0.0))
+            if part.any():
+                found.append((index, wanted, part))
     return found
 
 
-def _of_gaps(over, worth) -> list[Cost]:
-    """Ask what it costs that arcs leave gaps: the same arcs evenly through the day would do better."""
-    demand, one = over.look.demand, over.assessment.candidate
-    if not worth.has_arcs or worth.gap_h <= demand.cadence_h:
-        return []
-    unseen = spread_unseen(one.low_m, one.high_m, demand.is_phase)
-    hours = 24.0 * over.look.sky.days
-    even = worth.information * min(demand.cadence_h / hours, 1.0) + 1.0 / unseen**2
-    part = 1.0 - 1.0 / (worth.precision**2 * even)
-    if part <= 0:
-        return []
-    return [Cost(GAPS, "", part, worth.information * part / (1.0 - part))]
+def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
+    """Average spots over the rays of each bin, shape (n_rings, bins); `share` may be boolean."""
+    in_bins = share.reshape(len(share), bins, -1)
+    total = in_bins[..., 0].astype(np.float32)
+    # ray by ray and all bins at once: numpy's own mean is slow over so few
+    for ray in range(1, in_bins.shape[-1]):
+        total += in_bins[..., ray]
+    return total / np.float32(in_bins.shape[-1])
 
 
-def information_with(over: Over, information: float, good: np.ndarray, share: np.ndarray) -> float:
-    """Return the information that there would be with other usable shares; only arcs that cross them are judged anew.
+def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray) -> np.ndarray:
+    """Average what lies in the bins over arcs as long as the footprints are wide.
 
     Parameters
     ----------
-    over : Over
-    information : float
-        What there is [1/unit²].
-    good : ndarray of bool, shape (angles, bins)
-    share : ndarray, shape (angles, bins)
+    per_ring : ndarray, shape (layers, n_rings, bins)
+        Means within each bin.
+    kernels : Kernels
+        Of the footprints; where they differ in width, their mean by area counts.
+    bins : ndarray of int, shape (chosen,)
+        Bins whose footprints are looked at.
 
     Returns
     -------
-    float
-        [1/unit²]
+    ndarray, shape (layers, n_rings, chosen)
+        At least a whole bin wide.
     """
-    a, arcs = over.assessment, over.arcs
-    if not arcs:
-        return information
-    opened = (good != a.good).any(axis=0)
-    crosses = np.logical_or.reduceat(opened[over.placed.bin], arcs.first)
-    crosses &= (arcs.time_s[arcs.first] < over.end_s) & (arcs.time_s[arcs.last] >= 0.0)
-    if not crosses.any():
-        return information
-    some, vertices = some_arcs(arcs, crosses)
-    new = over.judge.judge(some, over.placed.some(vertices), good, over.look.pattern(a, share=share), a.busy)
-    old = np.sum(over.errors.information[crosses & over.errors.within(0.0, over.end_s)])
-    return information - float(old) + over.total(new)
+    grid, rings = kernels.grid, per_ring.shape[1]
+    area = np.bincount(kernels.ring, kernels.area, rings)
+    half = np.bincount(kernels.ring, kernels.area * kernels.half_width_rays, rings) / np.maximum(area, 1e-12)
+    half = np.clip(half / grid.rays_per_bin, 0.5, grid.bins / 2.0)[:, None]
+    # running sums over three turns, so that arcs may reach over north
+    sums = np.cumsum(np.concatenate([np.zeros_like(per_ring[..., :1])] + 3 * [per_ring], axis=-1), axis=-1)
+    ring = np.arange(rings)[:, None]
+
+    def up_to(position):
+        whole = np.minimum(position.astype(int), 3 * grid.bins - 1)
+        part = position - whole
+        return sums[:, ring, whole] * (1.0 - part) + sums[:, ring, whole + 1] * part
+
+    centre = grid.bins + bins + 0.5
+    return (up_to(centre + half) - up_to(centre - half)) / (2.0 * half)

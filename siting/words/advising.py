@@ -7,13 +7,15 @@ import numpy as np
 
 from ..assess import Assessment
 from ..precision.worth import Over, SkyWorth
-from ..verdict.causes import AVOID, BEFORE, BUSY, DRY, HEIGHT, INTERVAL, WAVES, WORTH_MENDING, Cost
+from ..verdict.competing import competing_surfaces
+from ..verdict.costs import AVOID, BEFORE, BUSY, DRY, HEIGHT, INTERVAL, WAVES, WORTH_MENDING, Cost
 from ..verdict.score import SUITABLE, Score
+from ..verdict.walls import HIDDEN
 from ..windows import height_for
-from .hiding import HIDDEN
+from .hiding import hider_words
 from .limits import TARGET, nothing_words, roughness_words
 from .skywording import seconds
-from .twosurfaces import rivals, rivals_words
+from .twosurfaces import directions_words
 from .wording import cut, degrees, precision_text, where_words
 
 MOST_WINDOWS = 4
@@ -48,8 +50,9 @@ def advice(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Score, mi
     parts += [mend_words(over, worth, one) for one in mend[:1]]
     if worth.has_arcs:
         parts += [precision_words(over, worth), logging_words(over, worth), tide_words(over, worth)]
-    if rivals(a):
-        parts.append(rivals_words(a))
+    competitors = competing_surfaces(a)
+    if competitors:
+        parts.append(directions_words(len(competitors)))
     windows = windows_words(a)
     if not worth.has_arcs and not mend:
         parts.append(f"{'no arc counts' if windows else 'usable nowhere'}: {nothing_words(over, worth)}")
@@ -73,7 +76,7 @@ def mend_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
     if cost.kind == BUSY:
         return f"wait for {cost.name or 'the area to avoid'} to be free ({100 * (1 - cost.share):.0f} % of the time)"
     if cost.kind == HIDDEN:
-        return f"raise it or move it {towards}past {cost.name.removeprefix('hidden by ')}"
+        return f"raise it or move it {towards}past {hider_words(cost.name, cost.out_m)}"
     if cost.kind == DRY:
         return "move it to where the water stays at the lowest level"
     if cost.kind == INTERVAL:

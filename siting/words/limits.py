@@ -7,10 +7,11 @@ from typing import Sequence
 import numpy as np
 
 from ..precision.worth import Over, SkyWorth
-from ..verdict.causes import AVOID, BEFORE, BEHIND, BUSY, DRY, GAPS, HEIGHT, INTERVAL, UNKNOWN, WAVES, Cost
+from ..verdict.causes import Causes
+from ..verdict.costs import AVOID, BEFORE, BEHIND, BUSY, DRY, GAPS, HEIGHT, INTERVAL, UNKNOWN, WAVES, Cost
 from ..verdict.score import Criterion, Score
-from .hiding import HIDDEN, blocked_words
-from .reasons import Spoil
+from ..verdict.walls import HIDDEN
+from .hiding import blocked_words, hider_words
 from .skywording import empty_words, seconds
 from .wording import cut, degrees, level_words, metres, part_time_words, plain_text, where_words
 
@@ -32,7 +33,7 @@ def limit_words(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Scor
     over : Over
     worth : SkyWorth
     costs : sequence of Cost
-        See `siting.verdict.causes.costs_of`.
+        See `siting.verdict.costs.costs_of`.
     result : Score
     criteria, own : sequence
         The analyst's own criteria and their values.
@@ -67,7 +68,8 @@ def cost_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
     if cost.kind == GAPS:
         return gap_words(over, worth)
     if cost.kind == HIDDEN:
-        return hider_words(cost)
+        # such as “pier or quay 10 m out, which hides what lies behind it,”
+        return f"{hider_words(cost.name, cost.out_m)}, which hides what lies behind it,"
     place = where_words(cost.name, cost.near_m, cost.far_m)
     if cost.kind == DRY:
         return f"{place}{level_words(float(a.candidate.levels_m.min()), len(a.candidate.levels_m))}"
@@ -78,11 +80,6 @@ def cost_words(over: Over, worth: SkyWorth, cost: Cost) -> str:
     if cost.kind in (AVOID, UNKNOWN):
         return place
     return blocked_words(a, cost.kind, cost.bins)
-
-
-def hider_words(cost: Cost) -> str:
-    """Say what hides what, such as “pier or quay 10 m out, which hides what lies behind it,”."""
-    return f"{cost.name.removeprefix('hidden by ')}, which hides what lies behind it,"
 
 
 def gap_words(over: Over, worth: SkyWorth) -> str:
@@ -121,7 +118,7 @@ def nothing_words(over: Over, worth: SkyWorth) -> str:
     return empty_words(a, worth) or "no arc counts: none keeps to the window of a direction long enough"
 
 
-def names_of_avoided(spoiled: Spoil) -> tuple:
+def names_of_avoided(spoiled: Causes) -> tuple:
     """Name the areas to avoid that touch the footprints."""
     return tuple(name for name, kind, weight in zip(spoiled.names, spoiled.kinds, spoiled.weight)
                  if kind == AVOID and weight.sum() > 0)

@@ -1,72 +1,29 @@
-"""Another level surface that reflects in the same direction at nearly the same height: the two cannot be told apart."""
+"""Another surface at nearly the same height, in words."""
 from __future__ import annotations
 
-import numpy as np
-
-from ..assess import Assessment
-from ..ground.kernels import shares
-
-FILLS = 0.5
-"""Part of a footprint that another surface must fill to reflect as one (a convention)."""
-LEVEL_M = 0.15
-"""Rms height by which another surface may depart from level and still reflect as one [m] (a convention)."""
+from ..verdict.competing import Competitor
 
 
-def rivals(assessment: Assessment) -> dict[int, str]:
-    """Find bins where another level surface competes with the target.
+def competitor_words(one: Competitor, separation_m: float) -> str:
+    """Say which surface competes in a direction.
 
     Parameters
     ----------
-    assessment : Assessment
-        With a DEM around the site; else nothing is found.
+    one : Competitor
+    separation_m : float
+        What the direction's window tells apart [m].
 
     Returns
     -------
-    dict of int to str
-        For each such bin its words, such as “pier or quay 0.6 m higher fills 70 % of the footprint at 18°, within
-        the 0.79 m that this window tells apart”.
+    str
+        Such as “pier or quay 0.6 m higher fills 70 % of the footprint at 18°, within the 0.79 m that this window
+        tells apart”.
     """
-    if assessment.rivals is None:
-        assessment.rivals = _find(assessment)
-    return assessment.rivals
+    return (f"{one.name} {abs(one.above_m):.1f} m {'higher' if one.above_m > 0 else 'lower'} fills "
+            f"{100 * one.part:.0f} % of the footprint at {one.elevation_deg:g}°, within the {separation_m:.2f} m that "
+            "this window tells apart")
 
 
-def rivals_words(assessment: Assessment) -> str:
+def directions_words(number: int) -> str:
     """Say in how many directions another surface competes."""
-    number = len(rivals(assessment))
     return f"in {number} direction{'s' if number > 1 else ''} another surface reflects at nearly the same height"
-
-
-def _find(a: Assessment) -> dict[int, str]:
-    if a.sight is None or a.sight.surroundings is None or a.planes is not None:
-        return {}
-    looked_at = (a.windows.first >= 0) & ~a.good.all(axis=0)
-    if not looked_at.any():
-        return {}
-    middle = int(np.argmin(np.abs(a.candidate.levels_m)))
-    level = a.level_z_m(middle)
-    top, spots = a.sight.spot_top_m(), a.spots(middle)
-    # only what stands near the level can be taken for it
-    reach = float(np.max(a.separation_m[looked_at])) + LEVEL_M
-    other = (spots.target < 0.5) & np.isfinite(top) & (np.abs(top - level) <= reach) & (spots.hidden < 0.5)
-    if not other.any():
-        return {}
-    angles = len(a.settings.elevation_deg)
-    height = np.where(other, top - level, 0.0).astype(np.float32)
-    layers = np.stack([other.astype(np.float32), height, height**2])
-    part, mean, square = shares(a.kernels.part(middle * angles, (middle + 1) * angles), layers)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        mean = mean / part
-        spread = np.sqrt(np.maximum(square / part - mean**2, 0.0))
-        is_rival = (part >= FILLS) & (spread <= LEVEL_M) & (np.abs(mean) <= a.separation_m) & (np.abs(mean) > LEVEL_M)
-    is_rival &= ~a.good & looked_at
-    found = {}
-    for i in np.flatnonzero(is_rival.any(axis=0)).tolist():
-        k = int(np.argmax(np.where(is_rival[:, i], part[:, i], 0.0)))
-        dist = (a.zones.near_m[middle, k] + a.zones.far_m[middle, k]) / 2.0
-        azimuth = np.radians(a.settings.bin_centre_deg[i])
-        name, = a.surface.names_at(np.array([dist * np.sin(azimuth)]), np.array([dist * np.cos(azimuth)]))
-        found[i] = (f"{name} {abs(mean[k, i]):.1f} m {'higher' if mean[k, i] > 0 else 'lower'} fills "
-                    f"{100 * part[k, i]:.0f} % of the footprint at {a.settings.elevation_deg[k]:g}°, within the "
-                    f"{a.separation_m[i]:.2f} m that this window tells apart")
-    return found

@@ -13,11 +13,11 @@ from stillwater.siting.assess import Settings, assess
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster, bounded_cache
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.ranking.ranking import rank
-from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sight.looking import SightLayers
 from stillwater.siting.sight.terrain import Terrain
 from stillwater.siting.signals import wavelength_m
@@ -86,8 +86,8 @@ def test_a_ranking_with_all_of_it_on(tmp_path):
         layers = SurfaceLayers(landcover=cover, classes=parse_classes("1"), dem=dem, dem_is_bed=True, is_sea=True)
         sight = SightLayers(dem, None, terrain, dem_shows_water=False)
         begin = time.perf_counter()
-        look = SkyLook(sky, usual_demand("sea level"), Receiver(),
-                       complex(surface_permittivity("sea level", 1575.42e6)))
+        look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(),
+                       complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
         rows = rank(full, layers, settings, [], look, sight=sight, min_clearance_m=3.0)
         fully = time.perf_counter() - begin
     print(f"\n{SITES} candidates at a fractal shore, 72 bins x 16 angles x 3 levels, {CELLS} x {CELLS} cells of "

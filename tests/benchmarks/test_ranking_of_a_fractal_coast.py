@@ -17,11 +17,11 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.ranking.ranking import rank
-from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import DAY_S, read_date
 from stillwater.siting.sky.nominal import NominalOrbits
@@ -91,8 +91,8 @@ def test_the_rank_of_a_fractal_coast_follows_simulated_precision():
     sites = candidates(rng, x, y)
     sky = Sky(NominalOrbits(["GPS", "GLONASS", "Galileo", "BeiDou"]), read_date("2026-06-01"), 1, 5.0, 20.0,
               GAP_MARGIN_S)
-    look = SkyLook(sky, usual_demand("sea level"), Receiver(interval_s=INTERVAL_S),
-                   complex(surface_permittivity("sea level", 1575.42e6)))
+    look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(interval_s=INTERVAL_S),
+                   complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
     begin = time.process_time()
     for _index, _one in assess([replace(one) for one in sites], layers, SETTINGS):
         pass

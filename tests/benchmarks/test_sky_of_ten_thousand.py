@@ -11,8 +11,8 @@ import sgp4.model
 from stillwater.siting.precision.arcerrors import ArcJudge
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.noise import pattern
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.reflection.coefficients import fresnel
-from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import read_date
@@ -49,9 +49,9 @@ def test_a_day_of_four_constellations_and_the_arcs_of_a_region():
 
     wide = Sky(NominalOrbits(SYSTEMS), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
     good = np.random.default_rng(6).random((len(ANGLES), 72)) > 0.05
-    smooth = fresnel(surface_permittivity("sea level", 1575.42e6), ANGLES)
+    smooth = fresnel(SEA_LEVEL.substance.permittivity(1575.42e6), ANGLES)
     told = pattern(Receiver(), ANGLES, np.abs(smooth.co_polar), np.abs(smooth.cross_polar))
-    one = ArcJudge(usual_demand("sea level"), Receiver(), wavelength_m("GPS L1"), 5.0, 5.0, 3.0, 1.0, 0.0)
+    one = ArcJudge(usual_demand(SEA_LEVEL), Receiver(), wavelength_m("GPS L1"), 5.0, 5.0, 3.0, 1.0, 0.0)
 
     def judge():
         counted = []

@@ -20,15 +20,15 @@ root, raster = sys.argv[1:3]
 spec = importlib.util.spec_from_file_location("stillwater", root + "/__init__.py", submodule_search_locations=[root])
 sys.modules["stillwater"] = package = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(package)
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.assess import Settings
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster, bounded_cache
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.ranking import rank
-from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
@@ -42,7 +42,7 @@ resolve(sites, "EPSG:32624", "surface", False)
 layers = SurfaceLayers(landcover=Raster(raster), classes=parse_classes("1"))
 settings = Settings(wavelength_m("GPS L1"), tuple(float(a) for a in range(5, 21)))
 sky = Sky(NominalOrbits(["GPS", "GLONASS", "Galileo", "BeiDou"]), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
-look = SkyLook(sky, usual_demand("sea level"), Receiver(), complex(surface_permittivity("sea level", 1575.42e6)))
+look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(), complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
 with bounded_cache():
     rows = rank(sites, layers, settings, [], look)
 spent = time.perf_counter() - begin

@@ -10,7 +10,7 @@ from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.reflection.surfaces import surface_permittivity
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
@@ -95,9 +95,9 @@ def _sky(systems, days):
 @pytest.fixture
 def look_at():
     """Give a function that makes what the sky is looked at for: nominal orbits, 5 to 20°, GPS L1."""
-    def make(systems=("GPS", "GLONASS", "Galileo", "BeiDou"), purpose="sea level", days=1, demand=None, **receiver):
+    def make(systems=("GPS", "GLONASS", "Galileo", "BeiDou"), purpose=SEA_LEVEL, days=1, demand=None, **receiver):
         return SkyLook(_sky(tuple(systems), days), demand or usual_demand(purpose), Receiver(**receiver),
-                       complex(surface_permittivity(purpose, 1575.42e6)), purpose == "sea level")
+                       complex(purpose.substance.permittivity(1575.42e6)), purpose.is_tidal)
     return make
 
 

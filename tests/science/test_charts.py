@@ -13,6 +13,7 @@ from stillwater.siting.charts.passchart import Passes, passes_svg
 from stillwater.siting.charts.rose import RAMP
 from stillwater.siting.charts.rosechart import rose_chart
 from stillwater.siting.charts.windowchart import BOTTOM, DARK, LEFT, LIGHT, RIGHT, TOP, window_svg
+from stillwater.siting.purposes import LAKE_LEVEL, SEA_LEVEL, SNOW_DEPTH, SOIL_MOISTURE
 from stillwater.siting.report.checklist import Facts, checklist
 from stillwater.siting.verdict.mask import mask_rows
 from stillwater.siting.windows import Windows, longest_windows
@@ -145,13 +146,13 @@ def test_the_mask_joins_neighbours_with_the_same_window_and_splits_at_north():
 
 
 def facts(**changed) -> Facts:
-    given = dict(purpose="sea level", lowest_deg=5.0, highest_deg=20.0, directions="between 10 and 340°",
+    given = dict(purpose=SEA_LEVEL, lowest_deg=5.0, highest_deg=20.0, directions="between 10 and 340°",
                  systems=("GPS", "Galileo"), arcs_day=33, int_rec_s=15.0, int_max_s=35.2, greatest_height_m=9.2,
                  clearance_m=7.0, needed_m=3.0, spoilers=("fairway",), tide_shift_m=0.8)
     return Facts(**{**given, **changed})
 
 
-@pytest.mark.parametrize("purpose", ["sea level", "lake level", "snow depth", "soil moisture"])
+@pytest.mark.parametrize("purpose", [SEA_LEVEL, LAKE_LEVEL, SNOW_DEPTH, SOIL_MOISTURE])
 def test_every_item_of_the_checklist_has_a_reason_and_a_source(purpose):
     items = checklist(facts(purpose=purpose))
     assert len(items) >= 13 and len({one.what for one in items}) == len(items)
@@ -172,7 +173,7 @@ def test_the_checklist_speaks_of_this_site():
         assert words in whole, words
     low = " ".join(" ".join(one) for one in checklist(facts(clearance_m=0.9, spoilers=(), int_rec_s=None)))
     assert "which is too little" in low and "No area to avoid" in low and "Settle the logging interval" in low
-    snow = " ".join(" ".join(one) for one in checklist(facts(purpose="snow depth")))
+    snow = " ".join(" ".join(one) for one in checklist(facts(purpose=SNOW_DEPTH)))
     assert "deepest snow" in snow and "bare ground" in snow and "ships" not in snow
 
 

@@ -3,12 +3,12 @@
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.demand import Demand
 from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.verdict.causes import AVOID, BEFORE, BUSY, GAPS, HEIGHT, INTERVAL, WAVES, costs_of
-from stillwater.siting.words.reasons import spoil
+from stillwater.siting.verdict.causes import find_causes
+from stillwater.siting.verdict.costs import AVOID, BEFORE, BUSY, GAPS, HEIGHT, INTERVAL, WAVES, costs_of
 
 L1 = wavelength_m("GPS L1")
 SETTINGS = Settings(L1, tuple(float(a) for a in range(5, 21)), 72)
@@ -25,7 +25,7 @@ def looked(layers, look, one):
 
 def costs(layers, look, one):
     over = looked(layers, look, one)
-    return costs_of(over, over.worth(), spoil(over.assessment)), over
+    return costs_of(over, over.worth(), find_causes(over.assessment)), over
 
 
 def test_an_area_to_avoid_costs_what_the_site_has_more_without_it(look, candidate, local_rings):

@@ -9,7 +9,7 @@ from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.errors import Cancelled, InputError
 from stillwater.siting.geometry.localframe import to_lonlat
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.improve.gain import gain_words
 from stillwater.siting.improve.judge import Judge, Place, World
 from stillwater.siting.improve.room import MOST_FAR_M, Room, SearchAreas, is_within

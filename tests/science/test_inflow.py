@@ -8,7 +8,7 @@ from stillwater.siting.assess import Settings, assess
 from stillwater.siting.candidates import resolve
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.ground.inflow import Inflow, spread_around
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.improve.judge import Judge, World
 from stillwater.siting.ranking.trust import Doubt, Draws, draw_values
 from stillwater.siting.ranking.whatif import Change, what_if

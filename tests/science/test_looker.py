@@ -11,13 +11,13 @@ from stillwater.siting.errors import Cancelled
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.geometry.localframe import to_lonlat
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.improve.judge import World
 from stillwater.siting.live.looker import GLANCE_ANGLES, Looker
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.ranking.ranking import rank
-from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
@@ -35,7 +35,7 @@ def looker():
     layers = SurfaceLayers(water=PolygonLayer([Ring(box, False, 0)], UTM, "water"), is_sea=True)
     settings = Settings(L1_M, tuple(np.arange(5.0, 21.0)), bins=72, min_cycles=3.0, max_res_m=1.0)
     sky = Sky(NominalOrbits(["GPS"]), 1_780_272_000.0, 1, 5.0, 20.0, 12 * 3600.0)
-    look = SkyLook(sky, usual_demand("sea level"), Receiver(), complex(surface_permittivity("sea level", 1575.42e6)))
+    look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(), complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
     return Looker(World(layers, settings, [], UTM, Resolver(UTM, "surface", False), look))
 
 

@@ -2,10 +2,10 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.candidates import PURPOSES
 from stillwater.siting.errors import InputError
+from stillwater.siting.purposes import LAKE_LEVEL, PURPOSES, SEA_LEVEL, SNOW_DEPTH, SOIL_MOISTURE, purpose_of
 from stillwater.siting.reflection.permittivity import dry_snow, fresh_water, ice, sea_conductivity_s_m, sea_water, soil
-from stillwater.siting.reflection.surfaces import BY_PURPOSE, SEA, surface_permittivity
+from stillwater.siting.reflection.surfaces import SEA
 
 L1_HZ = 1575.42e6
 SAME_MODEL_TOLERANCE = 1e-4
@@ -118,16 +118,16 @@ def test_values_out_of_range_are_refused_with_the_range(function, arguments, sai
 
 
 def test_every_purpose_has_a_surface():
-    assert list(BY_PURPOSE) == PURPOSES
-    assert surface_permittivity("sea level", L1_HZ) == sea_water(L1_HZ, 15.0, 35.0)
-    assert surface_permittivity("lake level", L1_HZ) == fresh_water(L1_HZ, 10.0)
-    assert surface_permittivity("snow depth", L1_HZ) == dry_snow(L1_HZ, 0.3)
-    assert surface_permittivity("soil moisture", L1_HZ) == soil(L1_HZ, 0.2)
-    assert surface_permittivity("sea level", L1_HZ, salinity_psu=7.0) == sea_water(L1_HZ, 15.0, 7.0)
+    assert list(PURPOSES) == ["sea level", "lake level", "snow depth", "soil moisture"]
+    assert SEA_LEVEL.substance.permittivity(L1_HZ) == sea_water(L1_HZ, 15.0, 35.0)
+    assert LAKE_LEVEL.substance.permittivity(L1_HZ) == fresh_water(L1_HZ, 10.0)
+    assert SNOW_DEPTH.substance.permittivity(L1_HZ) == dry_snow(L1_HZ, 0.3)
+    assert SOIL_MOISTURE.substance.permittivity(L1_HZ) == soil(L1_HZ, 0.2)
+    assert SEA_LEVEL.substance.permittivity(L1_HZ, salinity_psu=7.0) == sea_water(L1_HZ, 15.0, 7.0)
 
 
 def test_a_purpose_or_property_that_is_not_known_is_named():
-    with pytest.raises(InputError, match="Purpose “tides” is not known. Choose one of: sea level"):
-        surface_permittivity("tides", L1_HZ)
+    with pytest.raises(InputError, match="PURPOSE “tides” is not known. Choose one of: sea level"):
+        purpose_of("tides")
     with pytest.raises(InputError, match="“density_g_cm3” says nothing about sea; give temperature_c or salinity_psu"):
         SEA.permittivity(L1_HZ, density_g_cm3=0.3)

@@ -7,10 +7,10 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.words import wording
-from stillwater.siting.words.reasons import spoil
+from stillwater.siting.verdict.causes import find_causes
+from stillwater.siting.words.reasons import bin_reasons
 
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 21))
@@ -56,7 +56,7 @@ def around(local_rings, write_raster):
 
 def judged(layers, one, settings=SETTINGS):
     (_index, assessment), = assess([one], layers, settings)
-    return assessment, spoil(assessment)
+    return assessment, find_causes(assessment)
 
 
 @pytest.mark.parametrize("kind", ["area to avoid", "land cover"])
@@ -75,7 +75,7 @@ def test_a_car_park_from_12_to_25_metres_out_is_reported_there(kind, height, aro
 
 def test_the_reason_names_place_share_and_angles(around, candidate):
     assessment, spoiled = judged(around("area to avoid"), candidate(5.0))
-    reasons = wording.bin_reasons(assessment, spoiled)
+    reasons = bin_reasons(assessment, spoiled)
     found = [re.fullmatch(r"car park from (\d+) to (\d+) m out takes (\d+) % of the footprints from (\d+) to (\d+)°.*",
                           text) for text in reasons]
     bad = ~assessment.good
@@ -91,7 +91,7 @@ def test_the_reason_names_place_share_and_angles(around, candidate):
 def test_what_is_there_part_of_the_time_takes_no_ground_and_is_told_with_its_share(around, candidate):
     assessment, spoiled = judged(around("area to avoid", share=0.4), candidate(5.0))
     assert spoiled.names == [] and (assessment.share == pytest.approx(1.0, abs=1e-4))
-    assert set(wording.bin_reasons(assessment, spoiled)) == {"car park, there 40 % of the time"}
+    assert set(bin_reasons(assessment, spoiled)) == {"car park, there 40 % of the time"}
     always = judged(around("area to avoid"), candidate(5.0))[0]
     # busy where what is always there would take more than may be missing
     assert ((assessment.busy > 0) == (always.share < 0.95 - 1e-4)).all() and set(np.unique(assessment.busy)) == {0, 0.4}

@@ -4,12 +4,12 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.planes import REACH
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ground.tiltedzone import tilted_zone
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.words.hiding import BEYOND, blocked
-from stillwater.siting.words.reasons import spoil
-from stillwater.siting.words.wording import bin_reasons
+from stillwater.siting.verdict.causes import find_causes
+from stillwater.siting.verdict.walls import BEYOND, blocked
+from stillwater.siting.words.reasons import bin_reasons
 
 L1 = wavelength_m("GPS L1")
 ANGLES = (6.0, 10.0, 15.0, 20.0)
@@ -56,7 +56,7 @@ def test_it_is_told_in_words_with_its_figures(assessed):
     found = assessed(RISE_DEG)
     kinds = {one.kind: one.weight for one in blocked(found, 0, ~found.good)}
     assert set(kinds) == {BEYOND} and kinds[BEYOND][NORTH] > 0.99 and kinds[BEYOND][SOUTH] == 0
-    reason = bin_reasons(found, spoil(found))[NORTH]
+    reason = bin_reasons(found, find_causes(found))[NORTH]
     assert "ground that rises towards the satellites" in reason and "beyond the 259 m" in reason and "at 6°" in reason
 
 

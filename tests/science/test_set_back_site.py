@@ -10,7 +10,7 @@ import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.windows import elevation_angles

@@ -3,11 +3,12 @@
 import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.arcerrors import AIR_PART, USUAL_WIDTH
 from stillwater.siting.precision.bending import bending_part
 from stillwater.siting.precision.demand import Demand
 from stillwater.siting.precision.values import errors_by_time, kept_error, spread_unseen
+from stillwater.siting.purposes import SOIL_MOISTURE
 from stillwater.siting.reflection.roughness import coherent_loss_db, wave_rms_m
 from stillwater.siting.sight import refraction
 from stillwater.siting.signals import wavelength_m
@@ -166,13 +167,13 @@ def test_the_busier_of_two_areas_counts_where_it_covers_enough(candidate, local_
 
 def test_for_soil_the_phase_is_told(look_at, candidate, local_rings):
     field = SurfaceLayers(water=local_rings((SEA, [], 0)), is_water=False)
-    look = look_at(purpose="soil moisture")
+    look = look_at(purpose=SOIL_MOISTURE)
     found = over(field, look, candidate(2.5), max_res_m=None)
     worth = found.worth()
     assert look.demand.is_phase and look.demand.unit == "°"
     # 5° of phase an arc, some hundred arcs a day
     assert worth.arc_error == pytest.approx(5.0, rel=0.4) and worth.precision < 1.0 and np.isnan(worth.bend_cm)
-    noisier = look_at(purpose="soil moisture", demand=Demand(2.0, 24.0, 10.0, True))
+    noisier = look_at(purpose=SOIL_MOISTURE, demand=Demand(2.0, 24.0, 10.0, True))
     assert over(field, noisier, candidate(2.5), max_res_m=None).worth().precision > 1.8 * worth.precision
 
 

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from stillwater.siting.charts.reflectionchart import CURVES, returns_svg
 from stillwater.siting.errors import InputError
+from stillwater.siting.purposes import PURPOSES
 from stillwater.siting.reflection.coefficients import decibels, fresnel
 from stillwater.siting.reflection.strength import interference, window_by_return
-from stillwater.siting.reflection.surfaces import BY_PURPOSE
 from stillwater.siting.signals import SIGNALS
 
 L1_HZ = 1575.42e6
 HANDBOOK_SEA = 80 - 48j
-EVERY_PURPOSE = [surface.permittivity(L1_HZ) for surface in BY_PURPOSE.values()]
+EVERY_PURPOSE = [purpose.substance.permittivity(L1_HZ) for purpose in PURPOSES.values()]
 HELP = Path(__file__).resolve().parents[2] / "plugin" / "help"
 
 

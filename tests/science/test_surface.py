@@ -10,7 +10,8 @@ from stillwater.siting.errors import InputError
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.polargrid import choose_grid
-from stillwater.siting.ground.surface import FLAT_TOLERANCE_M, SurfaceLayers, SurfaceSampler
+from stillwater.siting.ground.surface import FLAT_TOLERANCE_M, SurfaceSampler
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.signals import wavelength_m
 
 L1 = wavelength_m("GPS L1")

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.errors import Cancelled, InputError
+from stillwater.siting.purposes import LAKE_LEVEL, SEA_LEVEL
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
@@ -44,7 +45,7 @@ def tried(scene, is_masked=True, **options):
 def test_there_are_all_kinds_of_scenes_under_names_of_their_own():
     every = scenes()
     assert len(every) >= 24 and len({one.name for one in every}) == len(every)
-    assert {one.purpose for one in every} == {"sea level", "lake level"}
+    assert {one.purpose for one in every} == {SEA_LEVEL, LAKE_LEVEL}
 
 
 @pytest.mark.parametrize("scene", scenes(), ids=lambda scene: scene.name)

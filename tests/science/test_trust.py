@@ -5,7 +5,7 @@ import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.errors import Cancelled
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.ranking.trust import Doubt, Draws, drawn, generator_of, moved, ranks_of, trust
 from stillwater.siting.signals import wavelength_m

@@ -17,7 +17,6 @@ from stillwater.siting.assess import Settings, assess
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.ranking.ranking import row_of
-from stillwater.siting.reflection.surfaces import surface_permittivity
 from stillwater.siting.sky.clock import DAY_S, read_date
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
@@ -66,7 +65,7 @@ def judged(scene):
     given = predicted(scene)
     demand = replace(usual_demand(scene.purpose), precision=PRECISION_CM, cadence_h=CADENCE_H)
     look = SkyLook(sky_of(scene.systems), demand, Receiver(interval_s=scene.interval_s),
-                   complex(surface_permittivity(scene.purpose, 1575.42e6)), scene.purpose == "sea level")
+                   complex(scene.purpose.substance.permittivity(1575.42e6)), scene.purpose.is_tidal)
     (_index, found), = assess([given.candidate], given.layers, Settings(scene.wavelength_m, ANGLES), sight=given.sight)
     return Judged(row_of(0, found, [], look), look.over(found))
 

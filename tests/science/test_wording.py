@@ -6,12 +6,13 @@ import numpy as np
 import pytest
 from stillwater.siting.assess import Settings, assess
 from stillwater.siting.geometry.fresnel import first_zone
-from stillwater.siting.ground.surface import SurfaceLayers
+from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.signals import wavelength_m
+from stillwater.siting.verdict.causes import find_causes
 from stillwater.siting.words import wording
 from stillwater.siting.words.advising import joined_windows, windows_words
-from stillwater.siting.words.reasons import spoil
+from stillwater.siting.words.reasons import bin_reasons
 
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 21))
@@ -24,7 +25,7 @@ WHOLE_METRES = 0.5
 
 def judged(layers, one, settings=SETTINGS):
     (_index, assessment), = assess([one], layers, settings)
-    return assessment, spoil(assessment)
+    return assessment, find_causes(assessment)
 
 
 @pytest.fixture
@@ -34,7 +35,7 @@ def sea(local_rings):
 
 def test_where_all_is_good_there_is_nothing_to_say(sea, candidate, look):
     assessment, spoiled = judged(sea, candidate(5.0))
-    assert wording.bin_reasons(assessment, spoiled) == [""] * 72
+    assert bin_reasons(assessment, spoiled) == [""] * 72
     assert windows_words(assessment) == "5 to 20° all around"
     row, = rank([candidate(5.0)], sea, SETTINGS, [], look)
     assert (row.verdict, row.limit_by) == ("suitable", "") and row.result.score > 90
@@ -99,7 +100,7 @@ def test_the_level_is_told_at_which_ground_falls_dry(candidate, write_raster):
     bed[:, 440:520] = -0.5
     layers = SurfaceLayers(dem=write_raster(bed, cell=0.5), dem_is_bed=True)
     assessment, spoiled = judged(layers, candidate(5.0, low_m=-1.0, high_m=1.0))
-    east = wording.bin_reasons(assessment, spoiled)[17]
+    east = bin_reasons(assessment, spoiled)[17]
     match = re.match(r"dry ground from (\d+) to (\d+) m out takes \d+ % .* \(at level -1\.00 m\)", east)
     assert match, east
     edges = assessment.kernels.grid.edges_m
@@ -114,13 +115,13 @@ def test_a_direction_with_too_few_oscillations_says_how_many(sea, candidate):
     height = 2.0
     assessment, spoiled = judged(sea, candidate(height), Settings(L1, (10.0, 11.0, 12.0)))
     cycles = 2 * height * (np.sin(np.radians(12)) - np.sin(np.radians(10))) / L1  # N = 2hW/λ
-    assert set(wording.bin_reasons(assessment, spoiled)) == {f"only {cycles:.1f} oscillations (3 needed)"}
+    assert set(bin_reasons(assessment, spoiled)) == {f"only {cycles:.1f} oscillations (3 needed)"}
 
 
 def test_a_direction_that_tells_surfaces_apart_too_badly_says_so(sea, candidate):
     assessment, spoiled = judged(sea, candidate(50.0), Settings(L1, (5.0, 6.0)))
     apart = L1 / (2 * (np.sin(np.radians(6)) - np.sin(np.radians(5))))  # λ/(2W)
-    assert set(wording.bin_reasons(assessment, spoiled)) == {f"tells only surfaces {apart:.2f} m apart (1 m needed)"}
+    assert set(bin_reasons(assessment, spoiled)) == {f"tells only surfaces {apart:.2f} m apart (1 m needed)"}
 
 
 @pytest.mark.parametrize("chosen, width, wanted", [
