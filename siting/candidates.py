@@ -67,6 +67,41 @@ class Candidate:
         """Heights over the surface at each level [m], to the millimetre, falling."""
         return np.round(self.over_zero_m - self.levels_m, 3)
 
+    @property
+    def clearance_m(self) -> float:
+        """Height over the highest level [m]."""
+        return float(self.over_zero_m - self.high_m)
+
+    def at(self, over_zero_m: float, low_m: float, high_m: float) -> Candidate:
+        """Return the same at another height and other levels; the one place that tells whether it is under water.
+
+        Parameters
+        ----------
+        over_zero_m : float
+            Height over the zero level [m].
+        low_m, high_m : float
+            Lowest and highest level relative to the zero level [m].
+
+        Returns
+        -------
+        Candidate
+            With its levels, or with a `problem`: what they cannot be, or that the antenna is not half a millimetre
+            above the highest of them (`drowned`), for heights count to the millimetre.
+        """
+        other = replace(self, over_zero_m=float(over_zero_m), low_m=float(low_m), high_m=float(high_m))
+        try:
+            other.levels_m = levels_between(other.low_m, other.high_m, other.over_zero_m)
+        except SiteError as error:
+            other.problem = str(error)
+            return other
+        if round(other.clearance_m, 3) <= 0:
+            other.drowned = True
+            depth = f"{-other.clearance_m:.2f} m under" if other.clearance_m <= -0.005 else "at"
+            other.problem = f"at the highest level ({other.high_m:+.2f} m) the antenna is {depth} the surface"
+        elif round(other.over_zero_m, 3) <= 0:
+            other.problem = _not_above(other.over_zero_m)
+        return other
+
 
 def point_values(raster: Raster, lon, lat, is_smooth: bool = False) -> tuple[np.ndarray, np.ndarray]:
     """Look a raster up at single points.
@@ -170,40 +205,6 @@ class Resolver:
                                 for name, raster in (("dem", self.dem), ("geoid", self.geoid))})
 
 
-def levelled(one: Candidate, over_zero_m: float, low_m: float, high_m: float) -> Candidate:
-    """Copy a candidate to another height and other levels; the one place that tells whether it is under water.
-
-    Parameters
-    ----------
-    one : Candidate
-        Without a problem.
-    over_zero_m : float
-        Height over the zero level [m].
-    low_m, high_m : float
-        Lowest and highest level relative to the zero level [m].
-
-    Returns
-    -------
-    Candidate
-        With its levels, or with a `problem`: what they cannot be, or that the antenna is not half a millimetre above
-        the highest of them (`drowned`), for heights count to the millimetre.
-    """
-    other = replace(one, over_zero_m=float(over_zero_m), low_m=float(low_m), high_m=float(high_m))
-    try:
-        other.levels_m = levels_between(other.low_m, other.high_m, other.over_zero_m)
-    except SiteError as error:
-        other.problem = str(error)
-        return other
-    least = other.over_zero_m - other.high_m
-    if round(least, 3) <= 0:
-        other.drowned = True
-        depth = f"{-least:.2f} m under" if least <= -0.005 else "at"
-        other.problem = f"at the highest level ({other.high_m:+.2f} m) the antenna is {depth} the surface"
-    elif round(other.over_zero_m, 3) <= 0:
-        other.problem = _not_above(other.over_zero_m)
-    return other
-
-
 def _not_above(over_zero_m):
     return f"its height over the surface is {over_zero_m:.2f} m; it must be above 0"
 
@@ -225,7 +226,7 @@ def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation
     one.over_zero_m = height_over_zero(reference, one.height_m, zero, ground_m, undulation_m)
     if round(one.over_zero_m, 3) <= 0:
         raise SiteError(_not_above(one.over_zero_m))
-    told = levelled(one, one.over_zero_m, one.low_m, one.high_m)
+    told = one.at(one.over_zero_m, one.low_m, one.high_m)
     one.levels_m, one.drowned = told.levels_m, told.drowned
     if told.problem:
         raise SiteError(told.problem)

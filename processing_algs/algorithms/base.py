@@ -4,9 +4,11 @@ from __future__ import annotations
 import html
 import os
 import traceback
+from typing import Callable
 
 from qgis.core import (
     Qgis,
+    QgsFields,
     QgsMessageLog,
     QgsProcessingAlgorithm,
     QgsProcessingException,
@@ -23,7 +25,10 @@ from ...siting.ground.rasters import bounded_cache
 from ..folders import ICONS
 from ..layers import styling
 from ..layers.destinations import destination_of, files_of_inputs, same_place
+from ..layers.fields import fields_of, with_input_fields
 from ..layers.writing import Output
+from ..reading.candidates import Sites
+from ..reading.given import Given
 
 
 class StillwaterAlgorithm(QgsProcessingAlgorithm):
@@ -114,7 +119,7 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         self._started = styling.run_name(self.displayName())
         try:
             with bounded_cache():
-                results = self.compute(parameters, context, feedback)
+                results = self.compute(Given(self, parameters, context, feedback))
             for output in self._outputs:
                 output.close()
             return results
@@ -135,7 +140,7 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
                 f"Stillwater stopped at an error of its own ({type(error).__name__}: {error}). Nothing was written. "
                 "The traceback is in the log panel “Stillwater”; please report it.") from None
 
-    def compute(self, parameters, context, feedback) -> dict:
+    def compute(self, given: Given) -> dict:
         """Do the work; errors meant for the user are `StillwaterError`."""
         raise QgsProcessingException(f"{self.ID} does nothing")
 
@@ -143,14 +148,25 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         for output in self._outputs:
             output.discard(context)
 
-    def open_output(self, parameters, name, context, fields, wkb_type, crs) -> Output | None:
+    def open_output(self, given: Given, name: str, fields, wkb_type, crs) -> Output | None:
         """Open a sink, or return None where an optional output was not asked for.
+
+        Parameters
+        ----------
+        given : Given
+        name : str
+            Of the output parameter.
+        fields : QgsFields or sequence of Column
+        wkb_type : QgsWkbTypes.Type
+        crs : QgsCoordinateReferenceSystem
 
         Raises
         ------
         InputError
             If it cannot be created.
         """
+        parameters, context = given.parameters, given.context
+        fields = fields if isinstance(fields, QgsFields) else fields_of(fields)
         definition = self.parameterDefinition(name)
         optional = bool(definition.flags() & QgsProcessingParameterDefinition.Flag.FlagOptional)
         if optional and not parameters.get(name):
@@ -159,7 +175,7 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             # dialogs and qgis_process ask for it, a model may not
             raise InputError(f"{name} is missing. Say where “{definition.description()}” is to be written.")
         path, table = destination_of(parameters[name], context)
-        for other in files_of_inputs(self, parameters, context):
+        for other in files_of_inputs(given):
             if same_place(path, table, other):
                 raise InputError(f"{name} would overwrite “{path}”, which {other.parameter} is read from. "
                                  "Choose another file.")
@@ -175,7 +191,29 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             raise InputError(f"{name} cannot be created: {error}. Choose another file, folder or format.") from None
         if sink is None:
             raise InputError(f"{name} cannot be created. Choose another file, folder or format.")
-        output = Output(sink, dest_id, name)
+        output = Output(sink, dest_id, name, fields)
         self._outputs.append(output)
         styling.style_when_loaded(context, dest_id, self.ID, name, self._started)
         return output
+
+
+def fields_beside_input(given: Given, sites: Sites, columns) -> tuple[QgsFields, Callable[[int], list]]:
+    """Make fields for rows that keep those of INPUT, and tell in the log which were renamed or left out.
+
+    Parameters
+    ----------
+    given : Given
+    sites : Sites
+    columns : sequence of Column
+        Those that are added.
+
+    Returns
+    -------
+    fields : QgsFields
+    kept : callable
+        Gives the attributes that a candidate brings along, by its index.
+    """
+    fields, indices, notes = with_input_fields(sites.source.fields(), columns)
+    for note in notes:
+        given.note(note)
+    return fields, lambda index: [sites.features[index].attribute(i) for i in indices]

@@ -9,12 +9,11 @@ from ...siting.geometry.localframe import LocalFrame
 from ...siting.geometry.sectors import ground_distance_m, sector_rings
 from ...siting.sky.empty import crossed_cells, empty_ranges
 from ...siting.windows import bin_count
-from ..layers.fields import AZIMUTH, SITE, Column, fields_of
-from ..layers.geometries import multipolygons, unwrapped
+from ..layers.fields import AZIMUTH, SITE, Column
+from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
-from ..reading.candidates import wkt_of
-from ..reading.given import finite
-from ..reading.skysites import listed, over_sites, reach_m, set_up, tell_without_arcs
+from ..reading.candidates import listed
+from ..reading.skysites import over_sites, reach_m, set_up, tell_without_arcs
 from .base import StillwaterAlgorithm
 
 COLUMNS = [SITE, AZIMUTH, Column("el_from", "number", "Empty from [°]"), Column("el_to", "number", "Empty to [°]")]
@@ -50,21 +49,18 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Blind sky", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each site, azimuth bin and empty range of elevation angles."))
 
-    def compute(self, parameters, context, feedback):
-        low, high, least = (finite(self, parameters, name, context)
-                            for name in ("MIN_ELEVATION", "MAX_ELEVATION", "MIN_RANGE"))
-        bins = bin_count(finite(self, parameters, "AZIMUTH_STEP", context))
+    def compute(self, given):
+        low, high, least = (given.real(name) for name in ("MIN_ELEVATION", "MAX_ELEVATION", "MIN_RANGE"))
+        bins = bin_count(given.real("AZIMUTH_STEP"))
         if high > low and least > high - low:
             raise InputError(f"MIN_RANGE is {least:g}°, but only {high - low:g}° are looked at (MIN_ELEVATION "
                              f"{low:g}°, MAX_ELEVATION {high:g}°), so every range would be left out. Make it smaller.")
-        run = set_up(self, parameters, context, feedback)
-        crs = run.source.sourceCrs()
-        fields = fields_of(COLUMNS)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
+        run = set_up(given)
+        output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, run.source.sourceCrs())
         reach = reach_m(run.candidates, [c.over_zero_m for c in run.candidates], low)
-        frame = LocalFrame([c.lon for c in run.candidates], [c.lat for c in run.candidates], wkt_of(crs), reach)
+        frame = LocalFrame(*run.lonlat, run.crs, reach)
         without, covered = [], []
-        for index, one, arcs in over_sites(run, feedback):
+        for index, one, arcs in over_sites(given, run):
             if arcs is None:
                 continue
             if not arcs:
@@ -73,27 +69,17 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
             if not len(ranges.bin):
                 covered.append(one.name)
                 continue
-            self._write(output, fields, one, index, ranges, 360.0 / bins, frame, feedback)
-        tell_without_arcs(without, run, feedback)
+            azimuth = (ranges.bin + 0.5) * 360.0 / bins
+            near, far = (ground_distance_m(one.over_zero_m, np.sin(np.radians(angle)))
+                         for angle in (ranges.el_to_deg, ranges.el_from_deg))
+            shapes, drawable = drawn(frame, index, sector_rings(azimuth, 360.0 / bins, near, far))
+            if not drawable.all():
+                given.warn(f"{np.count_nonzero(~drawable)} polygon(s) of “{one.name}” {UNDRAWABLE}; their rows have no "
+                           "geometry. Reproject INPUT.")
+            angles = (np.round(part, 4).tolist() for part in (ranges.el_from_deg, ranges.el_to_deg))
+            for shape, *row in zip(shapes, azimuth.tolist(), *angles):
+                output.add(shape, [one.name, *row])
+        tell_without_arcs(given, without, run)
         if covered:
-            feedback.pushInfo(f"Nothing to mask, no empty range of {least:g}° or more: {listed(covered)}.")
+            given.note(f"Nothing to mask, no empty range of {least:g}° or more: {listed(covered)}.")
         return {"OUTPUT": output.dest_id}
-
-    @staticmethod
-    def _write(output, fields, one, index, ranges, width_deg, frame, feedback):
-        azimuth = (ranges.bin + 0.5) * width_deg
-        near, far = (ground_distance_m(one.over_zero_m, np.sin(np.radians(angle)))
-                     for angle in (ranges.el_to_deg, ranges.el_from_deg))
-        rings = sector_rings(azimuth, width_deg, near, far)
-        x, y = frame.place(index, rings[..., 0], rings[..., 1])
-        x = unwrapped(x, frame.edges)
-        drawable = np.isfinite(x).all(axis=1) & np.isfinite(y).all(axis=1)
-        shapes = np.full(len(azimuth), None, object)
-        shapes[drawable] = multipolygons(np.stack([x, y], axis=-1)[drawable], frame.edges)
-        if not drawable.all():
-            feedback.pushWarning(f"{np.count_nonzero(~drawable)} polygon(s) of “{one.name}” cannot be drawn in this "
-                                 "coordinate reference system (too near its edge or a pole); their rows have no "
-                                 "geometry. Reproject INPUT.")
-        angles = (np.round(part, 4).tolist() for part in (ranges.el_from_deg, ranges.el_to_deg))
-        for shape, *row in zip(shapes, azimuth.tolist(), *angles):
-            output.add(fields, shape, [one.name, *row])

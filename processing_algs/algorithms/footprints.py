@@ -12,16 +12,14 @@ from qgis.core import (
     QgsWkbTypes,
 )
 
-from ...siting.candidates import resolve
-from ...siting.errors import Cancelled, InputError
+from ...siting.errors import InputError
 from ...siting.geometry.fresnel import Ellipse, first_zone, outline
 from ...siting.geometry.localframe import LocalFrame
 from ...siting.signals import wavelength_m
-from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
-from ..layers.geometries import multipolygons, unwrapped
+from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column
+from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
-from ..reading.candidates import open_raster, read_candidates, tell_problems, wkt_of
-from ..reading.given import finite
+from ..reading.candidates import read_resolver, read_sites, tell_problems
 from .base import StillwaterAlgorithm
 
 COLUMNS = [
@@ -62,58 +60,48 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Footprints", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each site, azimuth and elevation angle."))
 
-    def compute(self, parameters, context, feedback):
-        signal = self.parameterAsEnumString(parameters, "SIGNAL", context)
-        wavelength = wavelength_m(signal)
-        angles, note = parse_angles(self.parameterAsString(parameters, "ELEVATIONS", context))
+    def compute(self, given):
+        signal = given.choice("SIGNAL")
+        angles, note = parse_angles(given.text("ELEVATIONS"))
         if note:
-            feedback.pushWarning(note)
-        azimuths = azimuth_list(*(finite(self, parameters, name, context)
-                                  for name in ("AZIMUTH_FROM", "AZIMUTH_TO", "AZIMUTH_STEP")))
-        source, candidates, _features, _points = read_candidates(self, parameters, context, feedback, False)
-        resolve(candidates, wkt_of(source.sourceCrs()),
-                self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context), False,
-                open_raster(self, parameters, "DEM", context), open_raster(self, parameters, "GEOID", context))
-        tell_problems(candidates, feedback)
-
-        fields = fields_of(COLUMNS)
-        output = self.open_output(parameters, "OUTPUT", context, fields,
-                                  QgsWkbTypes.Type.MultiPolygon, source.sourceCrs())
+            given.warn(note)
+        azimuths = azimuth_list(*(given.real(name) for name in ("AZIMUTH_FROM", "AZIMUTH_TO", "AZIMUTH_STEP")))
+        sites = read_sites(given)
+        candidates = sites.candidates
+        read_resolver(given, sites, given.raster("DEM"), False)(candidates)
+        tell_problems(given, candidates)
+        output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, sites.source.sourceCrs())
         height = np.array([c.over_zero_m if not c.problem else np.nan for c in candidates])
-        zones = first_zone(height[:, None], angles, wavelength)
+        zones = first_zone(height[:, None], angles, wavelength_m(signal))
         reach = np.where(np.isfinite(height), np.nan_to_num(zones.far_m).max(axis=1), 1.0)
-        frame = LocalFrame([c.lon for c in candidates], [c.lat for c in candidates],
-                           wkt_of(source.sourceCrs()), reach)
-        skipped = 0
+        frame = LocalFrame(*sites.lonlat, sites.crs, reach)
+        progress, skipped = given.progress(), 0
         for index, one in enumerate(candidates):
-            if feedback.isCanceled():
-                raise Cancelled("stopped by the user")
-            feedback.setProgress(100.0 * index / len(candidates))
+            given.stop_if_cancelled()
+            progress(index / len(candidates))
             if one.problem:
                 continue
             mine = Ellipse(*(part[index][None, :] for part in zones))
-            ring = outline(mine, azimuths[:, None])
-            x, y = frame.place(index, ring[..., 0], ring[..., 1])
-            x = unwrapped(x, frame.edges)
-            if not (np.isfinite(x).all() and np.isfinite(y).all()):
+            rings = outline(mine, azimuths[:, None])
+            shapes, drawable = drawn(frame, index, rings.reshape(-1, *rings.shape[-2:]))
+            if not drawable.all():
                 skipped += 1
-                feedback.pushWarning(f"The footprints of “{one.name}” cannot be drawn in this coordinate reference "
-                                     "system (too near its edge or a pole). Reproject INPUT.")
+                given.warn(f"The footprints of “{one.name}” {UNDRAWABLE}. Reproject INPUT.")
                 continue
-            shapes = multipolygons(np.stack([x, y], axis=-1).reshape(-1, ring.shape[-2], 2), frame.edges)
-            self._write(output, fields, one, signal, azimuths, angles, mine, shapes)
+            rows = _rows(one, mine, azimuths, angles)
+            for shape, (azimuth, *sizes) in zip(shapes, rows):
+                output.add(shape, [one.name, signal, azimuth, *sizes])
         if skipped:
-            feedback.pushWarning(f"{skipped} candidate(s) could not be drawn.")
+            given.warn(f"{skipped} candidate(s) could not be drawn.")
         return {"OUTPUT": output.dest_id}
 
-    @staticmethod
-    def _write(output, fields, one, signal, azimuths, angles, zones, shapes):
-        a, b, centre = (part[0] for part in zones)
-        sizes = [[float(angles[i]), one.over_zero_m, float(centre[i]), 2 * float(a[i]), 2 * float(b[i]),
-                  math.pi * float(a[i] * b[i])] for i in range(len(angles))]
-        for number, shape in enumerate(shapes):
-            azimuth, angle = divmod(number, len(angles))
-            output.add(fields, shape, [one.name, signal, float(azimuths[azimuth]), *sizes[angle]])
+
+def _rows(one, zones, azimuths, angles) -> list:
+    """List azimuth, angle, height and sizes of each footprint, angle by angle within each azimuth."""
+    a, b, centre = (part[0] for part in zones)
+    sizes = [[float(angles[i]), one.over_zero_m, float(centre[i]), 2 * float(a[i]), 2 * float(b[i]),
+              math.pi * float(a[i] * b[i])] for i in range(len(angles))]
+    return [[float(azimuth), *size] for azimuth in azimuths for size in sizes]
 
 
 def parse_angles(text: str) -> tuple[np.ndarray, str]:

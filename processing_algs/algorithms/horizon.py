@@ -4,20 +4,18 @@ from __future__ import annotations
 import numpy as np
 from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
 
-from ...siting.candidates import point_values, resolve
-from ...siting.errors import Cancelled, InputError
+from ...siting.candidates import point_values
+from ...siting.errors import InputError
 from ...siting.geometry.localframe import LocalFrame
 from ...siting.geometry.sectors import sector_rings
 from ...siting.ground.rasters import bounded_cache
 from ...siting.windows import bin_count
 from ...siting.words.ends import ends_text
-from ..layers.fields import AZIMUTH, SITE, Column, fields_of
-from ..layers.geometries import multipolygons, unwrapped
+from ..layers.fields import AZIMUTH, SITE, Column
+from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
-from ..reading.candidates import open_raster, read_candidates, tell_problems, wkt_of
-from ..reading.given import finite
-from ..reading.skysites import NAMES_TOLD
-from ..reading.terrain import find_buried, read_terrain
+from ..reading.candidates import NAMES_TOLD, read_resolver, read_sites, tell_problems
+from ..reading.terrain import read_terrain, tell_buried
 from .base import StillwaterAlgorithm
 
 COLUMNS = [SITE, AZIMUTH, Column("el_deg", "number", "Elevation angle of the skyline [°]"),
@@ -54,47 +52,43 @@ class HorizonAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Horizon mask", QgsProcessing.SourceType.TypeVectorPolygon),
             "A wedge for each site and azimuth bin, out to what forms the skyline there."))
 
-    def compute(self, parameters, context, feedback):
+    def compute(self, given):
         with bounded_cache(CACHE_BYTES):
-            return self._compute(parameters, context, feedback)
+            return self._compute(given)
 
-    def _compute(self, parameters, context, feedback):
-        bins = bin_count(finite(self, parameters, "AZIMUTH_STEP", context))
+    def _compute(self, given):
+        bins = bin_count(given.real("AZIMUTH_STEP"))
         centre = (np.arange(bins) + 0.5) * 360.0 / bins
-        source, candidates, _features, _points = read_candidates(self, parameters, context, feedback, False)
-        reference = self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context)
+        sites = read_sites(given)
+        candidates, dem = sites.candidates, given.raster("DEM")
         # above the ground, the ground is the zero: land below the sea is land like any other
-        dem = open_raster(self, parameters, "DEM", context)
-        resolve(candidates, wkt_of(source.sourceCrs()), reference, reference == "ground", dem,
-                open_raster(self, parameters, "GEOID", context))
-        if reference == "ground":
+        is_above_ground = given.choice("HEIGHT_REFERENCE") == "ground"
+        read_resolver(given, sites, dem, is_above_ground)(candidates)
+        if is_above_ground:
             _refuse_without_ground(candidates, dem)
-        _tell_if_none(candidates, feedback)
-        terrain = read_terrain(self, parameters, context, feedback, candidates, PREPARED_PERCENT)
+        _tell_if_none(given, candidates)
+        terrain = read_terrain(given, candidates, PREPARED_PERCENT)
         if terrain is None:
             raise InputError("Nothing is given that could form a skyline. Give DEM, DEM_FAR or BARRIERS.")
-        find_buried(terrain, candidates, feedback)
-        tell_problems(candidates, feedback)
-        crs = source.sourceCrs()
-        fields = fields_of(COLUMNS)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
-        frame = LocalFrame([c.lon for c in candidates], [c.lat for c in candidates], wkt_of(crs),
-                           terrain.max_distance_m)
-        short = []
+        tell_buried(given, terrain, candidates)
+        tell_problems(given, candidates)
+        output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, sites.source.sourceCrs())
+        frame = LocalFrame(*sites.lonlat, sites.crs, terrain.max_distance_m)
+        progress, short = given.progress(PREPARED_PERCENT), []
         for index, one in enumerate(candidates):
-            if feedback.isCanceled():
-                raise Cancelled("stopped by the user")
-            feedback.setProgress(PREPARED_PERCENT + (100.0 - PREPARED_PERCENT) * index / len(candidates))
+            given.stop_if_cancelled()
+            progress(index / len(candidates))
             if one.problem:
                 continue
             sky = terrain.skyline(index, one.zero_level_m + one.over_zero_m, centre)
-            _write(output, fields, one, index, sky, centre, frame, feedback)
+            for shape, row in _wedges(given, one, sky, centre, lambda rings, site=index: drawn(frame, site, rings)):
+                output.add(shape, [one.name, *row])
             ends = ends_text(sky.ends_m, terrain.max_distance_m, 360.0 / bins)
             if ends:
                 short.append(f"“{one.name}” {ends}")
         if short:
             more = f" and {len(short) - NAMES_TOLD} more sites" if len(short) > NAMES_TOLD else ""
-            feedback.pushWarning(
+            given.warn(
                 f"The elevation models end, or have no more data, before MAX_DISTANCE ({terrain.max_distance_m:g} m), "
                 f"so the skyline may be higher than told: {'; '.join(short[:NAMES_TOLD])}{more}.")
         return {"OUTPUT": output.dest_id}
@@ -108,30 +102,25 @@ def _refuse_without_ground(candidates, dem):
             one.problem = "the DEM has no data at the site, so its ground is not known"
 
 
-def _tell_if_none(candidates, feedback):
+def _tell_if_none(given, candidates):
     """End a run without any candidate before files are read."""
     if all(one.problem for one in candidates):
-        tell_problems(candidates, feedback)
+        tell_problems(given, candidates)
 
 
-def _write(output, fields, one, index, sky, centre_deg, frame, feedback):
+def _wedges(given, one, sky, centre_deg, draw):
+    """Return the wedges of a site with their figures, and tell what is not known or cannot be drawn."""
     known = np.isfinite(sky.el_deg)
     rings = sector_rings(centre_deg, 360.0 / len(centre_deg), np.zeros(len(centre_deg)),
                          np.where(known, sky.dist_m, 1.0))
-    x, y = frame.place(index, rings[..., 0], rings[..., 1])
-    x = unwrapped(x, frame.edges)
-    drawable = np.isfinite(x).all(axis=1) & np.isfinite(y).all(axis=1)
-    shapes = np.full(len(centre_deg), None, object)
-    draw = drawable & known
-    if draw.any():
-        shapes[draw] = multipolygons(np.stack([x, y], axis=-1)[draw], frame.edges)
+    shapes, drawable = draw(rings)
+    shapes[~known] = None
     if np.any(known & ~drawable):
-        feedback.pushWarning(
-            f"{np.count_nonzero(known & ~drawable)} wedge(s) of “{one.name}” cannot be drawn in this coordinate "
-            "reference system (too near its edge or a pole); their rows have no geometry. Reproject INPUT.")
+        given.warn(f"{np.count_nonzero(known & ~drawable)} wedge(s) of “{one.name}” {UNDRAWABLE}; their rows have no "
+                   "geometry. Reproject INPUT.")
     if not known.all():
-        feedback.pushWarning(f"“{one.name}”: nothing is known of the skyline in {np.count_nonzero(~known)} of "
-                             f"{len(known)} directions; their rows have no angle and no geometry.")
+        given.warn(f"“{one.name}”: nothing is known of the skyline in {np.count_nonzero(~known)} of "
+                   f"{len(known)} directions; their rows have no angle and no geometry.")
     rows = zip(centre_deg.tolist(), np.round(sky.el_deg, 4).tolist(), np.round(sky.dist_m, 2).tolist())
-    for shape, is_known, (azimuth, elevation, dist) in zip(shapes, known.tolist(), rows):
-        output.add(fields, shape, [one.name, azimuth, *((elevation, dist) if is_known else (None, None))])
+    return [(shape, [azimuth, *((elevation, dist) if is_known else (None, None))])
+            for shape, is_known, (azimuth, elevation, dist) in zip(shapes, known.tolist(), rows)]

@@ -81,12 +81,12 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             "OUTPUT_MOVES", "Moves", QgsProcessing.SourceType.TypeVectorLine, None, True, False),
             "A line from each site that moves to its new position."))
 
-    def compute(self, parameters, context, feedback):
-        radius = read_radius(self, parameters, context)
-        heights_of = read_heights(self, parameters, context)
-        areas = read_search_areas(self, parameters, context, feedback)
-        criteria = read_criteria(self, parameters, context)
-        asked = read_asked(self, parameters, context, feedback)
+    def compute(self, given):
+        radius = read_radius(given)
+        heights_of = read_heights(given)
+        areas = read_search_areas(given)
+        criteria = read_criteria(given)
+        asked = read_asked(given)
         rooms: dict[int, Room] = {}
 
         def scouts(candidates, settle):
@@ -100,20 +100,20 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             return made
 
         crs = wkt_of(self.parameterAsSource(parameters, "INPUT", context).sourceCrs())
-        run = set_up(self, parameters, context, feedback, scouts)
-        world = world_of(self, parameters, context, feedback, run, criteria, asked)
-        sinks = self._open(parameters, context, feedback, run)
+        run = set_up(given, scouts)
+        world = world_of(given, run, criteria, asked)
+        sinks = self._open(given, run)
 
         def share(start, end):
             return lambda part, _name="": feedback.setProgress(start + (end - start) * part)
 
-        old = world.rows(run.candidates, share(POSITIONS_PART, OLD_PART), feedback.isCanceled)
+        old = world.rows(run.candidates, share(POSITIONS_PART, OLD_PART), given.is_cancelled)
         tell_cut_short(run, [(row.index, row.ends_m) for row in old], feedback)
         found, length = {}, (SEARCH_PART - OLD_PART) / len(run.candidates)
         for index, room in rooms.items():
             start, one = OLD_PART + index * length, run.candidates[index]
             reach = float(np.hypot(*np.abs(room.box_m).max(axis=0)))
-            found[index] = search(Judge(one, world, reach, feedback.isCanceled), room, heights_of(one),
+            found[index] = search(Judge(one, world, reach, given.is_cancelled), room, heights_of(one),
                                   share(start, start + length))
             feedback.setProgress(start + length)
         self._tell_empty(run, rooms, found, areas, feedback)
@@ -125,10 +125,10 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         self._tell(run, old, new, feedback, asked.demand.unit)
         return {name: output.dest_id for name, (output, _fields, _kept) in sinks.items()}
 
-    def _open(self, parameters, context, feedback, run):
+    def _open(self, given, run):
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
-            feedback.pushInfo(note)
+            given.note(note)
         crs = run.source.sourceCrs()
         sinks = {"OUTPUT": (self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point, crs),
                             fields, kept)}
@@ -154,7 +154,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             judge = Judge(run.candidates[index], world, max(place.move_m, 1.0))
             candidates.append(judge.candidate(place.east_m, place.north_m, place.height_m))
         run.settle(candidates)
-        rows = world.rows(candidates, is_cancelled=feedback.isCanceled)
+        rows = world.rows(candidates, is_cancelled=given.is_cancelled)
         return {index: (one, place, row) for (index, place), one, row in zip(better.items(), candidates, rows)
                 if is_gain(row, old[index])}
 
@@ -170,7 +170,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         if areas is not None and len(empty) == len(looked):
             raise InputError(f"SEARCH_AREA “{areas.name}” holds no valid place for any site: {why}. Draw polygons on "
                              "land near the sites, or give RADIUS instead.")
-        feedback.pushWarning(f"No place was found to judge around {len(empty)} of {len(run.candidates)} sites ({why}): "
+        given.warn(f"No place was found to judge around {len(empty)} of {len(run.candidates)} sites ({why}): "
                              f"{listed([run.candidates[i].name for i in empty])}.")
 
     def _write(self, run, sinks, old, new, found, unit):
@@ -200,17 +200,17 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
 
     @staticmethod
     def _tell(run, old, new, feedback, unit):
-        feedback.pushInfo(f"{len(new)} of {len(run.candidates)} sites are better elsewhere or at another height.")
+        given.note(f"{len(new)} of {len(run.candidates)} sites are better elsewhere or at another height.")
         raised = [(row.result.score - (old[i].result.score if old[i].result else 0.0), i) for i, (_c, _p, row)
                   in new.items()]
         if raised:
             rise, index = max(raised)
             _one, place, row = new[index]
             before = f"{old[index].result.precision:.2g} → " if old[index].result else ""
-            feedback.pushInfo(f"The most: “{run.candidates[index].name}”, {before}{row.result.precision:.2g}{unit}, "
+            given.note(f"The most: “{run.candidates[index].name}”, {before}{row.result.precision:.2g}{unit}, "
                               f"score {row.result.score - rise:.0f} → {row.result.score:.0f}, {place.move_m:.1f} m "
                               f"away, antenna at {place.height_m:g} m.")
         bad = [one.name for i, one in enumerate(run.candidates) if i not in new and old[i].result is None]
         if bad:
-            feedback.pushWarning(f"{len(bad)} of {len(run.candidates)} sites cannot be assessed and no better place "
+            given.warn(f"{len(bad)} of {len(run.candidates)} sites cannot be assessed and no better place "
                                  f"was found: {listed(bad)}. limit_by tells why.")

@@ -18,7 +18,6 @@ from ..print.rankingpage import ranking_page
 from ..print.ranklog import tell_best, tell_of_tide, tell_own_errors, tell_ties, tell_unfit, tell_what_trust_cannot_part
 from ..reading import parameters as define
 from ..reading.criteria import rank_parameters, read_clearance, read_criteria, read_doubt, trust_parameters
-from ..reading.given import finite, whole
 from ..reading.look import read_asked, read_look
 from ..reading.sky import POSITIONS_PART
 from ..reading.surface import set_up, tell_cut_short
@@ -89,20 +88,20 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             "OUTPUT_HTML", "Ranking page", "HTML files (*.html)", None, True, False),
             "The ranking as a page that explains itself; one file, no network."))
 
-    def compute(self, parameters, context, feedback):
-        page = self.parameterAsFileOutput(parameters, "OUTPUT_HTML", context)
+    def compute(self, given):
+        page = given.file_to_write("OUTPUT_HTML")
         if page:
             check_writable(page, "OUTPUT_HTML")
-        best, apart = whole(self, parameters, "BEST", context, 1), finite(self, parameters, "APART", context, 0.0)
-        criteria = read_criteria(self, parameters, context)
-        asked = read_asked(self, parameters, context, feedback)
-        run = set_up(self, parameters, context, feedback)
-        clearance = read_clearance(self, parameters, context, run.purpose)
-        doubt = read_doubt(self, parameters, context, sum(not c.problem for c in run.candidates), feedback)
-        look = read_look(self, parameters, context, feedback, run, asked)
+        best, apart = given.whole("BEST", 1), given.real("APART", 0.0)
+        criteria = read_criteria(given)
+        asked = read_asked(given)
+        run = set_up(given)
+        clearance = read_clearance(given, run.purpose)
+        doubt = read_doubt(given, sum(not c.problem for c in run.candidates), feedback)
+        look = read_look(given, run, asked)
         fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
         for note in notes:
-            feedback.pushInfo(note)
+            given.note(note)
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
                                   run.source.sourceCrs())
         few = self.open_output(parameters, "OUTPUT_BEST", context, fields, QgsWkbTypes.Type.Point,
@@ -110,7 +109,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         resolved = [not c.problem for c in run.candidates]
         rows = rank(run.candidates, run.layers, run.settings, criteria, look,
                     lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
-                    feedback.isCanceled, run.sight, clearance, doubt)
+                    given.is_cancelled, run.sight, clearance, doubt)
         tell_unfit(run.candidates, resolved, feedback)
         tell_own_errors(run.candidates, feedback)
 
@@ -136,7 +135,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         tell_best(rows, run, look, feedback)
         return results
 
-    def _inputs(self, parameters, context):
+    def _inputs(self, given):
         """List the parameters of the run as texts, for the page."""
         shown = []
         for definition in self.parameterDefinitions():
@@ -158,7 +157,7 @@ def _best_of(rows, candidates, number, apart_m, feedback):
     chosen = well_apart([one.lon for one in places], [one.lat for one in places], number, apart_m)
     ranks = ", ".join(str(ranked[i].rank) for i in chosen)
     few = "" if len(chosen) == number else f", fewer than the {number} asked for: no more stand so far apart"
-    feedback.pushInfo(f"{len(chosen)} of the best stand at least {apart_m:g} m apart (ranks {ranks}){few}.")
+    given.note(f"{len(chosen)} of the best stand at least {apart_m:g} m apart (ranks {ranks}){few}.")
     return [ranked[i] for i in chosen]
 
 

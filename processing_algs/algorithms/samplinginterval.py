@@ -15,11 +15,11 @@ from ...siting.sky.sampling import (
     tide_shift_m,
 )
 from ...siting.windows import oscillations
-from ..layers.fields import SITE, Column, with_input_fields
+from ..layers.fields import SITE, Column
 from ..reading import parameters as define
-from ..reading.given import finite
-from ..reading.skysites import listed, over_sites, set_up, tell_without_arcs
-from .base import StillwaterAlgorithm
+from ..reading.candidates import listed
+from ..reading.skysites import over_sites, set_up, tell_without_arcs
+from .base import StillwaterAlgorithm, fields_beside_input
 
 HEIGHTS = ((30.0, "h_30s_m"), (15.0, "h_15s_m"), (5.0, "h_5s_m"), (1.0, "h_1s_m"))
 """Logging intervals [s] and the field with the greatest height that each resolves."""
@@ -60,18 +60,15 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Sampling intervals", QgsProcessing.SourceType.TypeVectorPoint),
             "The candidates with the longest interval that still resolves their height."))
 
-    def compute(self, parameters, context, feedback):
-        purpose = purpose_of(self.parameterAsEnumString(parameters, "PURPOSE", context))
-        wavelength = wavelength_m(self.parameterAsEnumString(parameters, "SIGNAL", context))
-        interval = finite(self, parameters, "INTERVAL", context, 0.001, 3600.0)
-        run = set_up(self, parameters, context, feedback, not purpose.is_water, with_levels=True)
-        fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
-        for note in notes:
-            feedback.pushInfo(note)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
-                                  run.source.sourceCrs())
+    def compute(self, given):
+        purpose = purpose_of(given.choice("PURPOSE"))
+        wavelength = wavelength_m(given.choice("SIGNAL"))
+        interval = given.real("INTERVAL", 0.001, 3600.0)
+        run = set_up(given, not purpose.is_water)
+        fields, kept = fields_beside_input(given, run, COLUMNS)
+        output = self.open_output(given, "OUTPUT", fields, QgsWkbTypes.Type.Point, run.source.sourceCrs())
         without, too_slow, unmet, worst = [], [], [], (0.0, 0.0, "")
-        for index, one, arcs in over_sites(run, feedback):
+        for index, one, arcs in over_sites(given, run):
             values = [None] * (len(COLUMNS) - 1)
             if arcs is not None:
                 height = float(one.heights_m.max())
@@ -86,18 +83,17 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
                         too_slow.append((one.name, f"{longest:.3g} s"))
                     if values[2] is None:
                         unmet.append(one.name)
-            own = [run.features[index].attribute(i) for i in kept]
-            output.add(fields, run.points[index], [*own, one.name, *values])
-        tell_without_arcs(without, run, feedback)
+            output.add(run.points[index], [*kept(index), one.name, *values])
+        tell_without_arcs(given, without, run)
         if too_slow:
-            feedback.pushWarning(
+            given.warn(
                 f"INTERVAL is {interval:g} s: {len(too_slow)} of {len(run.candidates)} candidates cannot be resolved "
                 f"with this receiver on every arc (longest interval in brackets): {listed(*zip(*too_slow))}.")
         if unmet:
-            feedback.pushWarning(f"No usual interval leaves a margin of {MARGIN:g}, so none is recommended: "
+            given.warn(f"No usual interval leaves a margin of {MARGIN:g}, so none is recommended: "
                                  f"{listed(unmet)}.")
         if worst[0] >= 0.005:
-            feedback.pushInfo(
+            given.note(
                 "A tide that moves as fast as a semidiurnal one between the levels shifts the height of single arcs by "
                 f"up to {worst[0]:.2f} m (“{worst[2]}”, the most). Rising and setting arcs err to opposite sides: "
                 "use both, or solve for the rate.")

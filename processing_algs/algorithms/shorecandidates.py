@@ -19,12 +19,11 @@ from ...siting.ground.checks import check_dem_unit
 from ...siting.shore.along import Walk
 from ...siting.shore.setback import along_shore, on_polygons
 from ...siting.shore.sides import slopes_deg
-from ..layers.fields import SITE, Column, fields_of
+from ..layers.fields import SITE, Column
 from ..reading import parameters as define
-from ..reading.candidates import open_raster, source_of, wkt_of
-from ..reading.given import finite, is_given
-from ..reading.shorelines import LINE_SIDES, is_polygons, pulse_of, read_shore
+from ..reading.shorelines import LINE_SIDES, is_polygons, read_shore
 from ..reading.shorerules import access_m, kept_out
+from ..reading.sources import wkt_of
 from .base import StillwaterAlgorithm
 
 COLUMNS = [SITE, Column("face_deg", "number", "Faces the water at azimuth [°]"),
@@ -86,122 +85,123 @@ class ShoreCandidatesAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Shore candidates", QgsProcessing.SourceType.TypeVectorPoint),
             "Points with the direction they face."))
 
-    def compute(self, parameters, context, feedback):
-        spacing = finite(self, parameters, "SPACING", context)
-        offset = finite(self, parameters, "OFFSET", context)
-        corners = self.parameterAsBool(parameters, "CORNERS", context)
+    def compute(self, given):
+        spacing = given.real("SPACING")
+        offset = given.real("OFFSET")
+        corners = given.is_on("CORNERS")
         if not spacing > 0:
             raise InputError(f"SPACING is {spacing:g} m; it must be above 0.")
         if not offset >= 0:
             raise InputError(f"OFFSET is {offset:g} m; it must be 0 or more. To move the points to the other side, "
                              "change SIDE.")
-        self._refuse_rules_without_layers(parameters, context)
-        side = self._side(parameters, context, corners)
-        shore = read_shore(self, parameters, context, feedback, side)
-        feedback.setProgress(10)
-        places, count = self._places(shore, spacing, offset, corners, feedback)
-        feedback.setProgress(60)
+        _refuse_rules_without_layers(given)
+        side = _side(given, corners)
+        shore = read_shore(given, side)
+        given.feedback.setProgress(10)
+        places, count = _places(given, shore, spacing, offset, corners)
+        given.feedback.setProgress(60)
         lon, lat = shore.plane.lonlat(places.xy)
-        keep, ground, access = self._apply_rules(parameters, context, feedback, shore.plane, lon, lat, count)
+        keep, ground, access = _apply_rules(given, shore.plane, lon, lat, count)
         if not keep.any():
             raise InputError(f"No candidate is left: {_counted(count)}. Loosen that rule, or change SPACING or OFFSET.")
         taken = {rule: number for rule, number in count.items() if number}
         if taken:
-            feedback.pushInfo(f"{int(keep.sum())} candidates are left; {_counted(taken)}.")
-        feedback.setProgress(90)
+            given.note(f"{int(keep.sum())} candidates are left; {_counted(taken)}.")
+        given.feedback.setProgress(90)
         crs = shore.source.sourceCrs()
-        fields = fields_of(COLUMNS)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point, crs)
+        output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.Point, crs)
         x, y = from_lonlat(lon, lat, wkt_of(crs))
-        digits, pulse = max(len(str(int(keep.sum()))), 4), pulse_of(feedback)
+        digits = max(len(str(int(keep.sum()))), 4)
         for number, k in enumerate(np.flatnonzero(keep).tolist()):
             if number % 100 == 0:
-                pulse()
-            output.add(fields, QgsGeometry.fromPointXY(QgsPointXY(float(x[k]), float(y[k]))), [
+                given.stop_if_cancelled()
+            output.add(QgsGeometry.fromPointXY(QgsPointXY(float(x[k]), float(y[k]))), [
                 f"s{number + 1:0{digits}d}", round(float(places.face_deg[k]), 3) % 360.0, _or_null(ground[k]),
                 places.kind[k], _or_null(access[k])])
         return {"OUTPUT": output.dest_id}
 
-    def _refuse_rules_without_layers(self, parameters, context):
-        for rule, layer in (("MAX_ACCESS", "ACCESS"), ("MAX_SLOPE", "DEM")):
-            if is_given(parameters, rule) and not is_given(parameters, layer):
-                raise InputError(f"{rule} is given without {layer}. Give {layer}, or leave {rule} empty.")
 
-    def _side(self, parameters, context, corners) -> str:
-        """Return the side as `read_shore` takes it."""
-        source = source_of(self, parameters, "SHORE", context)
-        side = self.parameterAsEnumString(parameters, "SIDE", context)
-        if corners:
-            if not is_polygons(source):
-                raise InputError(f"CORNERS needs polygons, and SHORE “{source.sourceName()}” holds none. Give roofs or "
-                                 "piers as polygons, or switch CORNERS off.")
-            return "outside"
-        if is_polygons(source) != (side in POLYGON_SIDES):
-            raise InputError(f"SIDE is “{side}”, but SHORE “{source.sourceName()}” holds " + (
-                "polygons: choose “inside” where they are water, “outside” where they are land." if is_polygons(source)
-                else "lines: choose “left”, “right” or “lower ground”."))
-        return side
+def _refuse_rules_without_layers(given):
+    for rule, layer in (("MAX_ACCESS", "ACCESS"), ("MAX_SLOPE", "DEM")):
+        if given.is_given(rule) and not given.is_given(layer):
+            raise InputError(f"{rule} is given without {layer}. Give {layer}, or leave {rule} empty.")
 
-    @staticmethod
-    def _places(shore, spacing, offset, corners, feedback):
-        stop = pulse_of(feedback)
 
-        def pulse(share):
-            stop()
-            feedback.setProgress(10.0 + 50.0 * share)
+def _side(given, corners) -> str:
+    """Return the side as `read_shore` takes it."""
+    source = given.source("SHORE")
+    side = given.choice("SIDE")
+    if corners:
+        if not is_polygons(source):
+            raise InputError(f"CORNERS needs polygons, and SHORE “{source.sourceName()}” holds none. Give roofs or "
+                             "piers as polygons, or switch CORNERS off.")
+        return "outside"
+    if is_polygons(source) != (side in POLYGON_SIDES):
+        raise InputError(f"SIDE is “{side}”, but SHORE “{source.sourceName()}” holds " + (
+            "polygons: choose “inside” where they are water, “outside” where they are land." if is_polygons(source)
+            else "lines: choose “left”, “right” or “lower ground”."))
+    return side
 
-        lengths = [Walk(chain, shore.plane).length_m for chain in shore.chains]
-        if sum(lengths) / spacing > MOST:
-            raise InputError(f"SPACING is {spacing:g} m: that would make {sum(lengths) / spacing:.3g} candidates, more "
-                             f"than {MOST}. Give a longer spacing, or clip SHORE.")
-        if corners:
-            outer = [chain for chain in shore.chains if chain.area_m2 < 0]
-            places, dropped = on_polygons(outer, shore.plane, spacing, offset, pulse)
-            if not len(places.xy) and not dropped:
-                raise InputError(f"SPACING ({spacing:g} m) is longer than every edge, and there is no corner. Give a "
-                                 "shorter one.")
-            return places, {"off the polygon, because OFFSET is too large there": dropped}
-        if spacing > max(lengths):
-            raise InputError(f"SPACING ({spacing:g} m) is longer than the coast: the longest joined line has "
-                             f"{max(lengths):.1f} m. Give a shorter one.")
-        places, dropped = along_shore(shore.chains, shore.plane, spacing, offset, pulse)
-        return places, {"in water or behind other water (OFFSET)": dropped}
 
-    def _apply_rules(self, parameters, context, feedback, plane, lon, lat, count):
-        """Return which candidates stay, their ground and their way to ACCESS; fill in the counts."""
-        keep, ground, access = np.ones(len(lon), bool), np.full(len(lon), np.nan), np.full(len(lon), np.nan)
-        if not len(lon):
-            return keep, ground, access
-        if is_given(parameters, "KEEP_OUT"):
-            bad = kept_out(self, parameters, context, feedback, lon, lat)
-            count["inside KEEP_OUT"], keep = int(np.count_nonzero(bad)), keep & ~bad
-        feedback.setProgress(70)
-        if is_given(parameters, "ACCESS"):
-            access[keep] = access_m(self, parameters, context, feedback, plane, lon[keep], lat[keep])
-            if is_given(parameters, "MAX_ACCESS"):
-                bad = keep & (access > finite(self, parameters, "MAX_ACCESS", context))
-                count["farther than MAX_ACCESS from ACCESS"], keep = int(np.count_nonzero(bad)), keep & ~bad
-        feedback.setProgress(80)
-        dem = open_raster(self, parameters, "DEM", context)
-        if dem is None:
-            return keep, ground, access
-        check_dem_unit(dem, "DEM", feedback.pushInfo)
-        if is_given(parameters, "MAX_SLOPE"):
-            stop = pulse_of(feedback)
-            slope = np.full(len(lon), np.nan)
-            slope[keep] = slopes_deg(dem, lon[keep], lat[keep], stop)
-            unknown = int(np.count_nonzero(keep & np.isnan(slope)))
-            bad = keep & (slope > finite(self, parameters, "MAX_SLOPE", context))
-            count["steeper than MAX_SLOPE"], keep = int(np.count_nonzero(bad)), keep & ~bad
-            if unknown:
-                feedback.pushWarning(f"DEM “{dem.name}”: the slope at {unknown} candidates is not known, because cells "
-                                     "have no data; they stay.")
-        values, valid = point_values(dem, lon[keep], lat[keep])
-        ground[keep] = np.where(valid, values, np.nan)
-        if not valid.all():
-            feedback.pushWarning(f"DEM “{dem.name}” has no data at {np.count_nonzero(~valid)} of {len(valid)} "
-                                 "candidates; their ground_m is NULL.")
+def _places(given, shore, spacing, offset, corners):
+    tell = given.progress(10.0, 60.0)
+
+    def pulse(share):
+        given.stop_if_cancelled()
+        tell(share)
+
+    lengths = [Walk(chain, shore.plane).length_m for chain in shore.chains]
+    if sum(lengths) / spacing > MOST:
+        raise InputError(f"SPACING is {spacing:g} m: that would make {sum(lengths) / spacing:.3g} candidates, more "
+                         f"than {MOST}. Give a longer spacing, or clip SHORE.")
+    if corners:
+        outer = [chain for chain in shore.chains if chain.area_m2 < 0]
+        places, dropped = on_polygons(outer, shore.plane, spacing, offset, pulse)
+        if not len(places.xy) and not dropped:
+            raise InputError(f"SPACING ({spacing:g} m) is longer than every edge, and there is no corner. Give a "
+                             "shorter one.")
+        return places, {"off the polygon, because OFFSET is too large there": dropped}
+    if spacing > max(lengths):
+        raise InputError(f"SPACING ({spacing:g} m) is longer than the coast: the longest joined line has "
+                         f"{max(lengths):.1f} m. Give a shorter one.")
+    places, dropped = along_shore(shore.chains, shore.plane, spacing, offset, pulse)
+    return places, {"in water or behind other water (OFFSET)": dropped}
+
+
+def _apply_rules(given, plane, lon, lat, count):
+    """Return which candidates stay, their ground and their way to ACCESS; fill in the counts."""
+    keep, ground, access = np.ones(len(lon), bool), np.full(len(lon), np.nan), np.full(len(lon), np.nan)
+    if not len(lon):
         return keep, ground, access
+    if given.is_given("KEEP_OUT"):
+        bad = kept_out(given, lon, lat)
+        count["inside KEEP_OUT"], keep = int(np.count_nonzero(bad)), keep & ~bad
+    given.feedback.setProgress(70)
+    if given.is_given("ACCESS"):
+        access[keep] = access_m(given, plane, lon[keep], lat[keep])
+        if given.is_given("MAX_ACCESS"):
+            bad = keep & (access > given.real("MAX_ACCESS"))
+            count["farther than MAX_ACCESS from ACCESS"], keep = int(np.count_nonzero(bad)), keep & ~bad
+    given.feedback.setProgress(80)
+    dem = given.raster("DEM")
+    if dem is None:
+        return keep, ground, access
+    check_dem_unit(dem, "DEM", given.note)
+    if given.is_given("MAX_SLOPE"):
+        slope = np.full(len(lon), np.nan)
+        slope[keep] = slopes_deg(dem, lon[keep], lat[keep], given.stop_if_cancelled)
+        unknown = int(np.count_nonzero(keep & np.isnan(slope)))
+        bad = keep & (slope > given.real("MAX_SLOPE"))
+        count["steeper than MAX_SLOPE"], keep = int(np.count_nonzero(bad)), keep & ~bad
+        if unknown:
+            given.warn(f"DEM “{dem.name}”: the slope at {unknown} candidates is not known, because cells "
+                                 "have no data; they stay.")
+    values, valid = point_values(dem, lon[keep], lat[keep])
+    ground[keep] = np.where(valid, values, np.nan)
+    if not valid.all():
+        given.warn(f"DEM “{dem.name}” has no data at {np.count_nonzero(~valid)} of {len(valid)} "
+                             "candidates; their ground_m is NULL.")
+    return keep, ground, access
 
 
 def _or_null(value) -> float | None:

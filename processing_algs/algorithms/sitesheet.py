@@ -78,22 +78,22 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             self.addParameter(define.described(
                 QgsProcessingParameterFileDestination(name, text, kind, None, True, name == "OUTPUT_HTML"), tip))
 
-    def compute(self, parameters, context, feedback):
+    def compute(self, given):
         paths = self._paths(parameters, context)
         self._refuse_too_many(parameters, context)
-        criteria = read_criteria(self, parameters, context)
-        asked = read_asked(self, parameters, context, feedback)
-        run = set_up(self, parameters, context, feedback)
+        criteria = read_criteria(given)
+        asked = read_asked(given)
+        run = set_up(given)
         if len(run.candidates) > MOST_SITES:
             raise InputError(_too_many(len(run.candidates)))
-        clearance = read_clearance(self, parameters, context, run.purpose)
-        look = read_look(self, parameters, context, feedback, run, asked)
+        clearance = read_clearance(given, run.purpose)
+        look = read_look(given, run, asked)
         sheet = SheetRun(run, look, criteria, clearance,
-                         self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context))
+                         given.choice("HEIGHT_REFERENCE"))
         found = self._assess(run, criteria, look, clearance, feedback)
         outcomes = what_if(
             run.candidates, run.layers, run.settings, criteria, look, run.sight, clearance, changes(run.purpose),
-            lambda part, _name: feedback.setProgress(ASSESSED + (WONDERED - ASSESSED) * part), feedback.isCanceled)
+            lambda part, _name: feedback.setProgress(ASSESSED + (WONDERED - ASSESSED) * part), given.is_cancelled)
         backdrop = self._backdrop(parameters, context, run)
         sections, mask = [], []
         for index, (one, row) in enumerate(found):
@@ -108,21 +108,21 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             mask += _mask_lines(run.candidates[index], one, row)
         unassessed = [run.candidates[i] for i, (one, _row) in enumerate(found) if one is None]
         if unassessed:
-            feedback.pushWarning(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
+            given.warn(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
                                  f"“{unassessed[0].name}”: {unassessed[0].problem}.")
         self._write(paths, run, sections, mask, self._record(parameters, context, run, look.sky), context, feedback)
         tell_cut_short(run, [(row.index, row.ends_m) for _one, row in found], feedback)
         tell_own_errors(run.candidates, feedback)
         return paths
 
-    def _paths(self, parameters, context) -> dict:
+    def _paths(self, given) -> dict:
         paths = {}
         for name in OUTPUTS:
-            path = self.parameterAsFileOutput(parameters, name, context) if parameters.get(name) else ""
+            path = given.file_to_write(name) if parameters.get(name) else ""
             if not path:
                 continue
             check_writable(path, name)
-            for other in files_of_inputs(self, parameters, context):
+            for other in files_of_inputs(given):
                 if same_place(path, None, other):
                     raise InputError(f"{name} would overwrite “{path}”, which {other.parameter} is read from. "
                                      "Choose another file.")
@@ -133,7 +133,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             raise InputError("Two outputs name the same file. Give each its own.")
         return paths
 
-    def _refuse_too_many(self, parameters, context):
+    def _refuse_too_many(self, given):
         source = self.parameterAsSource(parameters, "INPUT", context)
         if source is not None and source.featureCount() > MOST_SITES:
             raise InputError(_too_many(source.featureCount()))
@@ -142,13 +142,13 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
     def _assess(run, criteria, look, clearance, feedback) -> list:
         found = []
         for index, one in assess(run.candidates, run.layers, run.settings,
-                                 lambda part, _name: feedback.setProgress(ASSESSED * part), feedback.isCanceled,
+                                 lambda part, _name: feedback.setProgress(ASSESSED * part), given.is_cancelled,
                                  run.sight):
             row = appraised(index, run.candidates[index], one, criteria, look, clearance)
             found.append((one if row.result is not None else None, row))
         return found
 
-    def _backdrop(self, parameters, context, run) -> list:
+    def _backdrop(self, given, run) -> list:
         """Choose what is drawn below: imagery, else land cover, else the polygons of the surface."""
         imagery = self.parameterAsLayerList(parameters, "IMAGERY", context) if parameters.get("IMAGERY") else []
         if imagery:
@@ -176,7 +176,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])
             texts["OUTPUT_MASK"] = buffer.getvalue()
             if not mask:
-                feedback.pushWarning("No direction counts at any site, so OUTPUT_MASK has no rows.")
+                given.warn("No direction counts at any site, so OUTPUT_MASK has no rows.")
         # neighbours first: either all outputs appear or none
         partial = {name: f"{path}.part{os.path.splitext(path)[1]}" for name, path in paths.items()}
         try:
@@ -196,7 +196,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
                 if os.path.exists(path):
                     os.remove(path)
 
-    def _record(self, parameters, context, run, sky) -> list:
+    def _record(self, given, run, sky) -> list:
         """Write down what the sheets were made from."""
         crs = run.source.sourceCrs()
         facts = [["Stillwater", _version()], ["QGIS", Qgis.QGIS_VERSION],

@@ -4,15 +4,15 @@ from __future__ import annotations
 import numpy as np
 from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
 
+from ...siting.earth import LEAST_RADIUS_M
 from ...siting.geometry.localframe import LocalFrame
 from ...siting.geometry.sectors import ground_distance_m
 from ...siting.signals import wavelength_m
 from ...siting.sky.clock import iso_text
 from ...siting.sky.sampling import longest_interval_s
-from ..layers.fields import SITE, Column, fields_of
-from ..layers.geometries import lines
+from ..layers.fields import SITE, Column
+from ..layers.geometries import UNDRAWABLE, lines
 from ..reading import parameters as define
-from ..reading.candidates import wkt_of
 from ..reading.skysites import over_sites, reach_m, set_up, tell_without_arcs
 from .base import StillwaterAlgorithm
 
@@ -25,8 +25,6 @@ COLUMNS = [
     Column("minutes", "number", "Duration [min]"),
     Column("int_max_s", "number", "Longest interval that resolves the height [s]"),
 ]
-EARTH_RADIUS_M = 6_335_000.0
-"""Least radius of curvature of WGS 84, rounded down: distances to the cut of the map are never over-estimated."""
 
 
 class SkyArcsAlgorithm(StillwaterAlgorithm):
@@ -53,42 +51,41 @@ class SkyArcsAlgorithm(StillwaterAlgorithm):
             "A line for each rising or setting part of a pass over each site. Multilines only where a site lies so "
             "near the meridian of 180° that the map's edge may cut one."))
 
-    def compute(self, parameters, context, feedback):
-        wavelength = wavelength_m(self.parameterAsEnumString(parameters, "SIGNAL", context))
-        run = set_up(self, parameters, context, feedback)
-        crs = run.source.sourceCrs()
-        lon, lat = np.array([(c.lon, c.lat) for c in run.candidates]).T
+    def compute(self, given):
+        wavelength = wavelength_m(given.choice("SIGNAL"))
+        run = set_up(given)
+        lon, lat = np.array(run.lonlat)
         reach = reach_m(run.candidates, [c.over_zero_m for c in run.candidates], run.sky.low_deg)
-        frame = LocalFrame(lon, lat, wkt_of(crs), reach)
+        frame = LocalFrame(lon, lat, run.crs, reach)
         is_multi = frame.edges is not None and bool(np.any(_distance_to_180_m(lon, lat) < 1.01 * reach))
-        fields = fields_of(COLUMNS)
-        output = self.open_output(
-            parameters, "OUTPUT", context, fields,
-            QgsWkbTypes.Type.MultiLineString if is_multi else QgsWkbTypes.Type.LineString, crs)
+        kind = QgsWkbTypes.Type.MultiLineString if is_multi else QgsWkbTypes.Type.LineString
+        output = self.open_output(given, "OUTPUT", COLUMNS, kind, run.source.sourceCrs())
         empty = []
-        for index, one, arcs in over_sites(run, feedback):
+        for index, one, arcs in over_sites(given, run):
             if arcs is None:
                 continue
             if not arcs:
                 empty.append(one.name)
                 continue
-            shapes = self._shapes(frame, index, one, arcs, is_multi, feedback)
+            shapes = _shapes(frame, index, one, arcs, is_multi)
+            if shapes is None:
+                given.warn(f"The arcs of “{one.name}” {UNDRAWABLE}; their rows have no geometry. Reproject INPUT.")
+                shapes = [None] * len(arcs.satellite)
             intervals = longest_interval_s(arcs, one.over_zero_m, wavelength)
             for number, row in _rows(run.sky, arcs, intervals):
-                output.add(fields, shapes[number], [one.name, *row])
-        tell_without_arcs(empty, run, feedback)
+                output.add(shapes[number], [one.name, *row])
+        tell_without_arcs(given, empty, run)
         return {"OUTPUT": output.dest_id}
 
-    @staticmethod
-    def _shapes(frame, index, one, arcs, is_multi, feedback):
-        distance = ground_distance_m(one.over_zero_m, arcs.sine)
-        azimuth = np.radians(arcs.azimuth_deg.astype(float))
-        x, y = frame.place(index, distance * np.sin(azimuth), distance * np.cos(azimuth))
-        if not (np.isfinite(x).all() and np.isfinite(y).all()):
-            feedback.pushWarning(f"The arcs of “{one.name}” cannot be drawn in this coordinate reference system (too "
-                                 "near its edge or a pole); their rows have no geometry. Reproject INPUT.")
-            return [None] * len(arcs.satellite)
-        return lines(x, y, arcs.start, is_multi, frame.edges)
+
+def _shapes(frame, index, one, arcs, is_multi):
+    """Draw the reflection points of arcs; None where they cannot be drawn."""
+    distance = ground_distance_m(one.over_zero_m, arcs.sine)
+    azimuth = np.radians(arcs.azimuth_deg.astype(float))
+    x, y = frame.place(index, distance * np.sin(azimuth), distance * np.cos(azimuth))
+    if not (np.isfinite(x).all() and np.isfinite(y).all()):
+        return None
+    return lines(x, y, arcs.start, is_multi, frame.edges)
 
 
 def _rows(sky, arcs, intervals):
@@ -113,4 +110,4 @@ def _rows(sky, arcs, intervals):
 def _distance_to_180_m(lon_deg, lat_deg):
     """Return the distance from places to the meridian of 180° on a sphere [m]; none is over-estimated."""
     away = np.minimum(180.0 - np.abs(lon_deg), 90.0)
-    return EARTH_RADIUS_M * np.arcsin(np.cos(np.radians(lat_deg)) * np.sin(np.radians(away)))
+    return LEAST_RADIUS_M * np.arcsin(np.cos(np.radians(lat_deg)) * np.sin(np.radians(away)))

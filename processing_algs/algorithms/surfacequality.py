@@ -64,8 +64,8 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             "DETAIL", "Details (table)", QgsProcessing.SourceType.TypeVector, None, True, False),
             "A row for each site, bin, elevation angle and level."))
 
-    def compute(self, parameters, context, feedback):
-        run = set_up(self, parameters, context, feedback)
+    def compute(self, given):
+        run = set_up(given)
         crs = run.source.sourceCrs()
         fields, detail_fields = fields_of(COLUMNS), fields_of(DETAIL_COLUMNS)
         output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
@@ -75,7 +75,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         ends, resolved = [], [not c.problem for c in run.candidates]
         for index, one in assess(run.candidates, run.layers, settings,
                                  lambda part, _name: feedback.setProgress(TERRAIN_PART + (100 - TERRAIN_PART) * part),
-                                 feedback.isCanceled, run.sight):
+                                 given.is_cancelled, run.sight):
             reasons = None
             if one is not None:
                 with failing_alone(one.candidate):
@@ -105,7 +105,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         if drawable:
             shapes = multipolygons(np.stack([x, y], axis=-1), frame.edges)
         else:
-            feedback.pushWarning(f"The sectors of “{one.candidate.name}” cannot be drawn in this coordinate "
+            given.warn(f"The sectors of “{one.candidate.name}” cannot be drawn in this coordinate "
                                  "reference system (too near its edge or a pole); their rows have no geometry.")
             shapes = [None] * settings.bins
         angle = np.array(settings.elevation_deg)

@@ -14,12 +14,11 @@ from ...siting.errors import InputError
 from ...siting.geometry.localframe import from_lonlat, world_edges
 from ...siting.shore.along import Walk
 from ...siting.shore.faces import ShoreNet, ShoreSides, outward
-from ..layers.fields import Column, fields_of
+from ..layers.fields import Column
 from ..layers.geometries import lines, multipolygons, rings_of, unwrapped
 from ..reading import parameters as define
-from ..reading.candidates import wkt_of
-from ..reading.given import finite
-from ..reading.shorelines import LINE_SIDES, TOLD, place_text, pulse_of, read_shore
+from ..reading.shorelines import LINE_SIDES, TOLD, place_text, read_shore
+from ..reading.sources import wkt_of
 from .base import StillwaterAlgorithm
 
 COLUMNS = [Column("kind", "text", "Rim: open (ends at REACH) or ring (closed by shore)"),
@@ -64,27 +63,25 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Water", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each piece of water."))
 
-    def compute(self, parameters, context, feedback):
-        reach = finite(self, parameters, "REACH", context)
+    def compute(self, given):
+        reach = given.real("REACH")
         if not 0 < reach <= MAX_REACH_M:
             raise InputError(f"REACH is {reach:g} m; it must be above 0 and at most {MAX_REACH_M:g} m.")
-        pulse = pulse_of(feedback)
-        shore = read_shore(self, parameters, context, feedback,
-                           self.parameterAsEnumString(parameters, "SIDE", context))
-        feedback.setProgress(20)
-        pulse()
-        net, zone = _zone(shore.chains, reach, finite(self, parameters, "SNAP", context), feedback)
-        feedback.setProgress(50)
-        pulse()
+        shore = read_shore(given, given.choice("SIDE"))
+        given.feedback.setProgress(20)
+        given.stop_if_cancelled()
+        net, zone = _zone(given, shore.chains, reach)
+        given.feedback.setProgress(50)
+        given.stop_if_cancelled()
         faces = _faces(net, zone)
-        feedback.setProgress(70)
+        given.feedback.setProgress(70)
         crs = shore.source.sourceCrs()
-        fields = fields_of(COLUMNS)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
+        output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, crs)
+        progress = given.progress(70.0)
         sides, scale, conflicts, lost = ShoreSides(net), _true_scale(net.chains, shore.plane), [], 0
         for number, face in enumerate(faces):
-            pulse()
-            feedback.setProgress(70 + 30 * number / len(faces))
+            given.stop_if_cancelled()
+            progress(number / len(faces))
             rings = [ring.xy for ring in rings_of(face, 0)]
             rim = sides.rim(rings)
             if rim.real and rim.water_m and rim.land_m:
@@ -95,10 +92,10 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
             is_ring = rim.real and perimeter - rim.water_m < 1e-6 * perimeter
             shape = _on_map(rings, shore.plane, wkt_of(crs))
             lost += shape is None
-            output.add(fields, shape, ["ring" if is_ring else "open", round(float(scale * rim.water_m * rim.real), 3)])
-        _tell_conflicts(conflicts, shore.plane, feedback)
+            output.add(shape, ["ring" if is_ring else "open", round(float(scale * rim.water_m * rim.real), 3)])
+        _tell_conflicts(given, conflicts, shore.plane)
         if lost:
-            feedback.pushWarning(f"{lost} polygon(s) cannot be drawn in this coordinate reference system (they go "
+            given.warn(f"{lost} polygon(s) cannot be drawn in this coordinate reference system (they go "
                                  "round a pole or beyond its edge); their rows have no geometry. Reproject SHORE.")
         output.flush()
         if not output.written:
@@ -106,13 +103,13 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
         return {"OUTPUT": output.dest_id}
 
 
-def _zone(chains, reach, snap_m, feedback):
+def _zone(given, chains, reach):
     """Return the net of shores and continuations, and all that lies within reach or inside a pond."""
     net = ShoreNet(chains)
-    fastened = net.fasten(snap_m)
-    pulse, parts = pulse_of(feedback), []
+    fastened = net.fasten(given.real("SNAP"))
+    parts = []
     for number, chain in enumerate(chains):
-        pulse()
+        given.stop_if_cancelled()
         shape = _line(chain.xy)
         if chain.is_ring:
             # what a ring encloses is pond or land up to it; and GEOS 3.11 widens some closed lines wrongly
@@ -184,12 +181,12 @@ def _on_map(rings, plane, crs: str) -> QgsGeometry | None:
     return shape
 
 
-def _tell_conflicts(conflicts, plane, feedback):
+def _tell_conflicts(given, conflicts, plane):
     """Name pieces of water or land whose rim says both."""
     for rim in conflicts[:TOLD]:
-        feedback.pushWarning(
+        given.warn(
             f"Between {place_text(plane, rim.water_at)} and {place_text(plane, rim.land_at)} shores contradict each "
             f"other: {rim.water_m:.0f} m of shore have this area for water, {rim.land_m:.0f} m for land. The longer "
             "rim counts. A line drawn the other way round or a missing piece of shore does this.")
     if len(conflicts) > TOLD:
-        feedback.pushWarning(f"… and {len(conflicts) - TOLD} more contradictions.")
+        given.warn(f"… and {len(conflicts) - TOLD} more contradictions.")

@@ -14,7 +14,7 @@ from qgis.core import (
 )
 
 
-class Place(NamedTuple):
+class InputPlace(NamedTuple):
     """The file, and the table in it (None: not told), that a parameter reads."""
 
     parameter: str
@@ -41,25 +41,25 @@ def destination_of(value, context) -> tuple[str, str | None]:
     return text, None
 
 
-def files_of_inputs(algorithm, parameters, context) -> list[Place]:
-    """List the files that the layers given to an algorithm are read from."""
+def files_of_inputs(given) -> list[InputPlace]:
+    """List the files that the layers given to an algorithm (a `Given`) are read from."""
     places = []
-    for definition in algorithm.parameterDefinitions():
-        value = parameters.get(definition.name())
+    for definition in given.algorithm.parameterDefinitions():
+        value = given.parameters.get(definition.name())
         if definition.isDestination() or definition.type() not in ("source", "raster") or value in (None, ""):
             continue
         if isinstance(value, QgsProcessingFeatureSourceDefinition):
             value = value.source
         if not isinstance(value, QgsMapLayer):
-            text = _text_of(value, context)
-            value = QgsProcessingUtils.mapLayerFromString(text, context, False) or text
+            text = _text_of(value, given.context)
+            value = QgsProcessingUtils.mapLayerFromString(text, given.context, False) or text
         path, *options = (value.source() if isinstance(value, QgsMapLayer) else value).split("|")
         table = next((o.partition("=")[2] for o in options if o.startswith("layername=")), None)
-        places.append(Place(definition.name(), path, table))
+        places.append(InputPlace(definition.name(), path, table))
     return places
 
 
-def same_place(path: str, table: str | None, other: Place) -> bool:
+def same_place(path: str, table: str | None, other: InputPlace) -> bool:
     """Tell whether writing to a file (or a table of it) destroys what another parameter reads."""
     if not os.path.exists(path) or not os.path.exists(other.path) or not os.path.samefile(path, other.path):
         return False

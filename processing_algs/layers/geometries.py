@@ -34,6 +34,38 @@ def unwrapped(x: np.ndarray, world_edges=None) -> np.ndarray:
     return np.where(turns[..., -1:] == 0, x, np.nan)
 
 
+def drawn(frame, site: int, rings: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    """Draw rings around a site on the map.
+
+    Parameters
+    ----------
+    frame : LocalFrame
+        Places local metres on the map.
+    site : int
+        Index into the frame's sites.
+    rings : ndarray, shape (n, k, 2)
+        Closed rings, east and north of the site [m].
+
+    Returns
+    -------
+    shapes : ndarray of QgsGeometry, shape (n,)
+        Multipolygons; None where a ring cannot be drawn.
+    drawable : ndarray of bool, shape (n,)
+        False where a ring lies too near the edge of the coordinate reference system, or goes round a pole.
+    """
+    x, y = frame.place(site, rings[..., 0], rings[..., 1])
+    x = unwrapped(x, frame.edges)
+    drawable = np.isfinite(x).all(axis=-1) & np.isfinite(y).all(axis=-1)
+    shapes = np.full(len(rings), None, object)
+    if drawable.any():
+        shapes[drawable] = multipolygons(np.stack([x, y], axis=-1)[drawable], frame.edges)
+    return shapes, drawable
+
+
+UNDRAWABLE = "cannot be drawn in this coordinate reference system (too near its edge or a pole)"
+"""What is told of shapes that cannot be drawn."""
+
+
 def multipolygons(rings: np.ndarray, world_edges=None) -> list[QgsGeometry]:
     """Build one multipolygon from each ring.
 

@@ -21,16 +21,18 @@ class Output:
         What `parameterAsSink` gave.
     name : str
         The parameter's name, for messages.
+    fields : QgsFields
+        Of its rows.
     """
 
-    def __init__(self, sink, dest_id: str, name: str):
-        self._sink, self.dest_id, self.name = sink, dest_id, name
+    def __init__(self, sink, dest_id: str, name: str, fields):
+        self._sink, self.dest_id, self.name, self._fields = sink, dest_id, name, fields
         self._rows: list = []
         self.written = 0
 
-    def add(self, fields, geometry, attributes) -> None:
+    def add(self, geometry, attributes) -> None:
         """Add a row; None becomes NULL."""
-        feature = QgsFeature(fields)
+        feature = QgsFeature(self._fields)
         if geometry is not None:
             feature.setGeometry(geometry)
         feature.setAttributes(attributes)

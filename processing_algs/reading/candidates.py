@@ -1,122 +1,29 @@
-"""Reading what a user gives: candidates, heights, polygons, rasters."""
+"""Reading candidates: a point each, its height and levels, and the analyst's own figures."""
 from __future__ import annotations
 
 import math
-import re
 from collections import Counter
+from dataclasses import dataclass
+from typing import Sequence
 
-import numpy as np
-from qgis.core import (
-    NULL,
-    QgsCoordinateReferenceSystem,
-    QgsCoordinateTransform,
-    QgsCsException,
-    QgsFeatureRequest,
-    QgsGeometry,
-    QgsPalettedRasterRenderer,
-    QgsProcessingFeatureSource,
-    QgsProcessingParameters,
-    QgsRectangle,
-    QgsWkbTypes,
-)
+from qgis.core import NULL, QgsGeometry, QgsWkbTypes
 
-from ...siting.candidates import Candidate
-from ...siting.errors import AllUnfitError, Cancelled, InputError
-from ...siting.ground.polygons import PolygonLayer
+from ...siting.candidates import Candidate, Resolver
+from ...siting.errors import AllUnfitError, InputError
 from ...siting.ground.rasters import Raster
-from ..layers.geometries import rings_of
-from .given import finite
+from .given import Given
 from .owncriteria import own_values, read_own_rows
+from .sources import wkt_of
+
+NAMES_TOLD = 20
 
 
-def wkt_of(crs) -> str:
-    """Write a QGIS CRS as WKT that the science reads."""
-    return crs.toWkt(QgsCoordinateReferenceSystem.WktVariant.WKT_PREFERRED)
+@dataclass
+class Sites:
+    """Candidates as they were read.
 
-
-def source_of(algorithm, parameters, name, context):
-    """Open a vector source and refuse one without a CRS.
-
-    Raises
-    ------
-    InputError
-    """
-    source = algorithm.parameterAsSource(parameters, name, context)
-    if source is None:
-        raise InputError(f"{name} “{parameters.get(name)}” cannot be opened. Check the layer or path.")
-    if not source.sourceCrs().isValid():
-        raise InputError(
-            f"{name} “{source.sourceName()}” has no coordinate reference system. Assign it one first.")
-    return source
-
-
-class Numbers:
-    """A number for each feature: from a field where there is one, else from a parameter.
-
-    Text that is no number, NaN and infinity become NaN, so that the candidate is named and not guessed.
-    """
-
-    def __init__(self, algorithm, parameters, context, source, number, field):
-        self._property = None
-        if QgsProcessingParameters.isDynamic(parameters, number):
-            self._property = parameters[number]
-            self._context = algorithm.createExpressionContext(parameters, context, source)
-        self._default = math.nan if self._property else finite(algorithm, parameters, number, context)
-        self._index = field_index(algorithm, parameters, field, context, source) if field else -1
-
-    @property
-    def common(self) -> float | None:
-        """The number that serves every feature; None where it may differ between them."""
-        return self._default if self._property is None and self._index < 0 else None
-
-    def of(self, feature) -> float:
-        """Return the number of a feature."""
-        value = feature.attribute(self._index) if self._index >= 0 else None
-        if value is None or value == NULL:
-            if self._property is None:
-                return self._default
-            self._context.setFeature(feature)
-            value, ok = self._property.value(self._context, None)
-            if not ok or value is None or value == NULL:
-                return math.nan
-        try:
-            number = float(value)
-        except (TypeError, ValueError):
-            return math.nan
-        return number if math.isfinite(number) else math.nan
-
-
-def field_index(algorithm, parameters, name, context, source) -> int:
-    """Return the index of the field a parameter names; -1 where it is not given.
-
-    Raises
-    ------
-    InputError
-        If the layer has no such field.
-    """
-    # newer QGIS has a new name for it, 3.22 only the old one
-    read = getattr(algorithm, "parameterAsStrings", None) or algorithm.parameterAsFields
-    chosen = read(parameters, name, context)
-    if not chosen or not chosen[0]:
-        return -1
-    index = source.fields().lookupField(chosen[0])
-    if index < 0:
-        raise InputError(
-            f"{name}: layer “{source.sourceName()}” has no field “{chosen[0]}”. It has: "
-            f"{', '.join(f.name() for f in source.fields())}.")
-    return index
-
-
-def read_candidates(algorithm, parameters, context, feedback, with_levels: bool):
-    """Read INPUT.
-
-    Parameters
+    Attributes
     ----------
-    with_levels : bool
-        Whether the algorithm takes LEVEL_LOW and LEVEL_HIGH.
-
-    Returns
-    -------
     source : QgsProcessingFeatureSource
     candidates : list of Candidate
         Multipoints taken apart; those without geometry carry their problem.
@@ -124,49 +31,74 @@ def read_candidates(algorithm, parameters, context, feedback, with_levels: bool)
         The feature of each candidate.
     points : list of QgsGeometry or None
         The point of each candidate.
+    """
+
+    source: object
+    candidates: list[Candidate]
+    features: list
+    points: list
+
+    @property
+    def crs(self) -> str:
+        """CRS of the candidates as WKT."""
+        return wkt_of(self.source.sourceCrs())
+
+    @property
+    def lonlat(self) -> tuple[list[float], list[float]]:
+        """Longitudes and latitudes of the candidates [°]."""
+        return [one.lon for one in self.candidates], [one.lat for one in self.candidates]
+
+
+def read_sites(given: Given) -> Sites:
+    """Read INPUT with what the algorithm takes of its heights, levels and waves; nothing is resolved yet.
 
     Raises
     ------
     InputError
         If there are none.
+    Cancelled
     """
-    source = source_of(algorithm, parameters, "INPUT", context)
-    has_zero = algorithm.parameterDefinition("SURFACE_LEVEL") is not None
-    height = Numbers(algorithm, parameters, context, source, "ANTENNA_HEIGHT", "HEIGHT_FIELD")
-    zero = Numbers(algorithm, parameters, context, source, "SURFACE_LEVEL", "SURFACE_FIELD") if has_zero else None
-    low = Numbers(algorithm, parameters, context, source, "LEVEL_LOW", "LOW_FIELD") if with_levels else None
-    high = Numbers(algorithm, parameters, context, source, "LEVEL_HIGH", "HIGH_FIELD") if with_levels else None
-    has_waves = algorithm.parameterDefinition("WAVE_HEIGHT") is not None
-    wave = Numbers(algorithm, parameters, context, source, "WAVE_HEIGHT", "WAVE_FIELD") if has_waves else None
-    if wave is not None and wave.common is not None and wave.common < 0:
-        raise InputError(f"WAVE_HEIGHT is {wave.common:g} m; it must be 0 or more.")
-    if with_levels and low.common is not None and high.common is not None and low.common > high.common:
-        raise InputError(
-            f"LEVEL_LOW ({low.common:g} m) lies above LEVEL_HIGH ({high.common:g} m). "
-            "Exchange them.")
-    name_index = field_index(algorithm, parameters, "SITE_FIELD", context, source)
-    own = read_own_rows(algorithm, parameters, context)
-    candidates, features, points, keys = [], [], [], []
+    source = given.source("INPUT")
+    figures = _figures(given, source)
+    name_index = given.field("SITE_FIELD", source)
+    own = read_own_rows(given)
+    sites, keys = Sites(source, [], [], []), []
     for feature in source.getFeatures():
-        if feedback.isCanceled():
-            raise Cancelled("stopped by the user")
-        name = feature.attribute(name_index) if name_index >= 0 else None
-        name = str(feature.id()) if name is None or name == NULL or str(name).strip() == "" else str(name)
+        given.stop_if_cancelled()
+        values = {key: one.of(feature) for key, one in figures.items()}
         parts = _points_of(feature)
         for number, point in enumerate(parts):
             x, y = (point.x(), point.y()) if point is not None else (math.nan, math.nan)
-            candidates.append(Candidate(
-                name, x, y, height.of(feature),
-                zero.of(feature) if zero else 0.0,
-                low.of(feature) if low else 0.0, high.of(feature) if high else 0.0,
-                wave.of(feature) if wave else 0.0, own_values(own, source, feature)))
-            features.append(feature)
-            points.append(None if point is None else QgsGeometry.fromPointXY(point))
+            sites.candidates.append(Candidate(_name_of(feature, name_index), x, y, **values,
+                                              own=own_values(own, source, feature)))
+            sites.features.append(feature)
+            sites.points.append(None if point is None else QgsGeometry.fromPointXY(point))
             keys.append(f"{feature.id()}" if len(parts) == 1 else f"{feature.id()}.{number + 1}")
-    if not candidates:
+    if not sites.candidates:
         raise InputError(f"INPUT “{source.sourceName()}” has no features, so there is nothing to assess.")
-    _make_names_unique(candidates, keys)
-    return source, candidates, features, points
+    _make_names_unique(sites.candidates, keys)
+    return sites
+
+
+def _figures(given, source) -> dict:
+    """Return what gives each candidate's figures, those that the algorithm takes."""
+    names = {"height_m": ("ANTENNA_HEIGHT", "HEIGHT_FIELD"), "zero_level_m": ("SURFACE_LEVEL", "SURFACE_FIELD"),
+             "low_m": ("LEVEL_LOW", "LOW_FIELD"), "high_m": ("LEVEL_HIGH", "HIGH_FIELD"),
+             "wave_m": ("WAVE_HEIGHT", "WAVE_FIELD")}
+    found = {key: given.of_each(number, field, source) for key, (number, field) in names.items()
+             if given.takes(number)}
+    common = {key: one.common for key, one in found.items() if one.common is not None}
+    if common.get("wave_m", 0.0) < 0:
+        raise InputError(f"WAVE_HEIGHT is {common['wave_m']:g} m; it must be 0 or more.")
+    if "low_m" in common and "high_m" in common and common["low_m"] > common["high_m"]:
+        raise InputError(
+            f"LEVEL_LOW ({common['low_m']:g} m) lies above LEVEL_HIGH ({common['high_m']:g} m). Exchange them.")
+    return found
+
+
+def _name_of(feature, index) -> str:
+    name = feature.attribute(index) if index >= 0 else None
+    return str(feature.id()) if name is None or name == NULL or str(name).strip() == "" else str(name)
 
 
 def _points_of(feature):
@@ -189,119 +121,40 @@ def _make_names_unique(candidates, keys):
                 one.name = key if one.name == key.partition(".")[0] else f"{one.name} {key}"
 
 
-def tell_problems(candidates, feedback, most: int = 20) -> None:
+def read_resolver(given: Given, sites: Sites, dem: Raster | None, zero_is_ground: bool) -> Resolver:
+    """Read HEIGHT_REFERENCE and GEOID: how the candidates' heights are to be understood.
+
+    Parameters
+    ----------
+    sites : Sites
+    dem : Raster or None
+    zero_is_ground : bool
+        Whether the zero level is the DEM's ground below the antenna (snow, soil).
+
+    Raises
+    ------
+    InputError
+    """
+    return Resolver(sites.crs, given.choice("HEIGHT_REFERENCE"), zero_is_ground, dem, given.raster("GEOID"))
+
+
+def tell_problems(given: Given, candidates: Sequence[Candidate]) -> None:
     """Name in the log the candidates that cannot be assessed, and count them."""
     bad = [c for c in candidates if c.problem]
-    for one in bad[:most]:
-        feedback.pushWarning(f"Candidate “{one.name}” is not assessed: {one.problem}.")
-    if len(bad) > most:
-        feedback.pushWarning(f"… and {len(bad) - most} more.")
+    for one in bad[:NAMES_TOLD]:
+        given.warn(f"Candidate “{one.name}” is not assessed: {one.problem}.")
+    if len(bad) > NAMES_TOLD:
+        given.warn(f"… and {len(bad) - NAMES_TOLD} more.")
     if bad:
-        feedback.pushWarning(f"{len(bad)} of {len(candidates)} candidates are not assessed.")
+        given.warn(f"{len(bad)} of {len(candidates)} candidates are not assessed.")
     if len(bad) == len(candidates):
         raise AllUnfitError(
             f"None of the {len(candidates)} candidates can be assessed; the first, “{bad[0].name}”: "
             f"{bad[0].problem}.", bad[0].problem)
 
 
-def open_raster(algorithm, parameters, name, context) -> Raster | None:
-    """Open a raster parameter; None where it is not given.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read by GDAL or has no CRS.
-    """
-    if parameters.get(name) in (None, "", NULL):
-        return None
-    layer = algorithm.parameterAsRasterLayer(parameters, name, context)
-    if layer is None or not layer.isValid():
-        raise InputError(f"{name} “{parameters.get(name)}” cannot be opened as a raster. Check the layer or path.")
-    if layer.providerType() != "gdal":
-        raise InputError(
-            f"{name} “{layer.name()}” comes from the “{layer.providerType()}” provider, which gives pictures and no "
-            "values. Export it to a GeoTIFF.")
-    if not layer.crs().isValid():
-        raise InputError(f"{name} “{layer.name()}” has no coordinate reference system. Assign it one first.")
-    raster = Raster(layer.source(), layer.name(), crs=wkt_of(layer.crs()))
-    renderer = layer.renderer()
-    if isinstance(renderer, QgsPalettedRasterRenderer):
-        for entry in renderer.classes():
-            # legends often begin with the class's number, which is no name
-            label = re.sub(rf"^{re.escape(f'{entry.value:g}')}(?![\w.])[\s:.,–-]*", "", entry.label)
-            if label:
-                raster.category_names.setdefault(int(entry.value), label)
-    return raster
-
-
-def read_polygons(algorithm, parameters, name, context, feedback, candidates, reach_m, group_of=None):
-    """Read a polygon parameter near the candidates; None where it is not given.
-
-    Parameters
-    ----------
-    candidates : list of Candidate
-        Resolved.
-    reach_m : float
-        How far from any of them polygons matter [m].
-    group_of : callable, optional
-        Gives the group's key of a feature; without it all are one group.
-
-    Returns
-    -------
-    layer : PolygonLayer or None
-    keys : list
-        Key of each group.
-    """
-    if parameters.get(name) in (None, "", NULL):
-        return None, []
-    source = source_of(algorithm, parameters, name, context)
-    if QgsWkbTypes.geometryType(source.wkbType()) not in (
-            QgsWkbTypes.GeometryType.PolygonGeometry, QgsWkbTypes.GeometryType.UnknownGeometry):
-        raise InputError(
-            f"{name} “{source.sourceName()}” holds no polygons but {QgsWkbTypes.displayString(source.wkbType())}. "
-            "Give a polygon layer.")
-    request = QgsFeatureRequest()
-    box = _box_around(candidates, reach_m, source.sourceCrs(), context)
-    if box is not None:
-        request.setFilterRect(box)
-    rings, groups, repaired = [], {}, 0
-    # invalid polygons are repaired here, whatever the user's Processing settings say of them
-    for feature in source.getFeatures(request, QgsProcessingFeatureSource.Flag.FlagSkipGeometryValidityChecks):
-        if feedback.isCanceled():
-            raise Cancelled("stopped by the user")
-        geometry = feature.geometry()
-        if geometry.isNull() or geometry.isEmpty():
-            continue
-        if not geometry.isGeosValid():
-            geometry, repaired = geometry.makeValid(), repaired + 1
-            if geometry.isNull():
-                raise InputError(
-                    f"{name} “{source.sourceName()}”, feature {feature.id()}: its polygon is invalid and cannot be "
-                    "repaired. Mend it with “Fix geometries”.")
-        key = group_of(feature, source) if group_of else None
-        rings += rings_of(geometry, groups.setdefault(key, len(groups)))
-    if repaired:
-        feedback.pushWarning(
-            f"{name} “{source.sourceName()}”: {repaired} invalid polygon(s) were repaired for this run; the layer is "
-            "unchanged. Look at them if the result surprises.")
-    layer = PolygonLayer(rings, wkt_of(source.sourceCrs()), source.sourceName(), max(len(groups), 1))
-    return layer, list(groups)
-
-
-def _box_around(candidates, reach_m, crs, context):
-    """Return the box of all candidates in a CRS with their reach around; None where that is not safe."""
-    lon = np.array([c.lon for c in candidates if not c.problem])
-    lat = np.array([c.lat for c in candidates if not c.problem])
-    margin = reach_m * 1.1 / 110_000.0 + 0.001
-    if not len(lon) or np.abs(lat).max() + margin > 85 or np.ptp(lon) > 120:
-        return None
-    wide = margin / math.cos(math.radians(np.abs(lat).max() + margin))
-    if lon.min() - wide < -180 or lon.max() + wide > 180:
-        return None
-    box = QgsRectangle(lon.min() - wide, lat.min() - margin, lon.max() + wide, lat.max() + margin)
-    transform = QgsCoordinateTransform(
-        QgsCoordinateReferenceSystem("EPSG:4326"), crs, context.transformContext())
-    try:
-        return transform.transformBoundingBox(box)
-    except QgsCsException:
-        return None
+def listed(names: Sequence[str], remarks: Sequence[str] = ()) -> str:
+    """Write names for the log, each with its remark where there are any; only the first where they are many."""
+    texts = [f"“{name}”" for name in names[:NAMES_TOLD]]
+    texts = [f"{text} ({remark})" for text, remark in zip(texts, remarks)] if remarks else texts
+    return ", ".join(texts) + (f" and {len(names) - NAMES_TOLD} more" if len(names) > NAMES_TOLD else "")

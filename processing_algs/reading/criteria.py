@@ -2,11 +2,11 @@
 from __future__ import annotations
 
 from ...siting.purposes import Purpose
-from ...siting.ranking.ranking import own_key
-from ...siting.ranking.trust import Doubt
+from ...siting.ranking.draws import Doubt
+from ...siting.setup import Limits
 from ...siting.verdict.score import Criterion
 from . import parameters as define
-from .given import finite, finite_or, is_given, whole
+from .given import Given
 from .owncriteria import read_own_rows
 from .surface import parameter_definitions
 
@@ -46,7 +46,7 @@ def trust_parameters() -> list:
     return made
 
 
-def read_doubt(algorithm, parameters, context, candidates: int, feedback) -> Doubt:
+def read_doubt(given: Given, candidates: int) -> Doubt:
     """Read how uncertain the inputs are, and say in the log how the ranks are tried.
 
     Parameters
@@ -54,24 +54,24 @@ def read_doubt(algorithm, parameters, context, candidates: int, feedback) -> Dou
     candidates : int
         How many there are.
     """
-    if not is_given(parameters, "TRIALS"):
+    if not given.is_given("TRIALS"):
         trials = Doubt.trials if candidates <= MOST_WITH_TRUST else 0
         why = f"TRIALS is empty, and there are {candidates} candidates"
     else:
-        trials, why = whole(algorithm, parameters, "TRIALS", context), "as TRIALS says"
-    height, level, shore, weight = (finite(algorithm, parameters, name, context, 0.0)
+        trials, why = given.whole("TRIALS"), "as TRIALS says"
+    height, level, shore, weight = (given.real(name, 0.0)
                                     for name in ("HEIGHT_SD", "LEVEL_SD", "SHORE_SD", "WEIGHT_SD"))
-    doubt = Doubt(height, level, shore, weight, trials, whole(algorithm, parameters, "SEED", context))
+    doubt = Doubt(height, level, shore, weight, trials, given.whole("SEED"))
     if trials:
-        feedback.pushInfo(
+        given.note(
             f"Trust in the ranks: {trials} draws a candidate ({why}), errors of {height:g} m in height, {level:g} m in "
             f"level, {shore:g} m in the shoreline's place, {100 * weight:g} % in weights; seed {doubt.seed}.")
     else:
-        feedback.pushInfo(f"Trust in the ranks was not looked at ({why}).")
+        given.note(f"Trust in the ranks was not looked at ({why}).")
     return doubt
 
 
-def read_criteria(algorithm, parameters, context) -> list[Criterion]:
+def read_criteria(given: Given) -> list[Criterion]:
     """Read the analyst's own criteria, which enter the score beside the precision.
 
     Raises
@@ -79,10 +79,10 @@ def read_criteria(algorithm, parameters, context) -> list[Criterion]:
     InputError
         If a row is incomplete, or no number.
     """
-    return [Criterion(own_key(one.field), one.field, "", one.worst, one.best, one.weight)
-            for one in read_own_rows(algorithm, parameters, context)]
+    return [Criterion(one.field, one.field, "", one.worst, one.best, one.weight)
+            for one in read_own_rows(given)]
 
 
-def read_clearance(algorithm, parameters, context, purpose: Purpose) -> float:
-    """Read the least height over the highest level [m]; without one, what is usual for the purpose."""
-    return finite_or(purpose.least_clearance_m, algorithm, parameters, "MIN_CLEARANCE", context, 0.0)
+def read_limits(given: Given, purpose: Purpose) -> Limits:
+    """Read MIN_CLEARANCE; without one, what is usual for the purpose."""
+    return Limits(given.real_or(purpose.least_clearance_m, "MIN_CLEARANCE", 0.0))

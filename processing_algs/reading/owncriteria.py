@@ -2,11 +2,14 @@
 from __future__ import annotations
 
 import math
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from qgis.core import NULL
 
 from ...siting.errors import InputError
+
+if TYPE_CHECKING:
+    from .given import Given
 
 COLUMNS = ["Field", "Worth nothing at", "Worth all from", "Weight"]
 
@@ -20,7 +23,7 @@ class OwnCriterion(NamedTuple):
     weight: float
 
 
-def read_own_rows(algorithm, parameters, context) -> list[OwnCriterion]:
+def read_own_rows(given: Given) -> list[OwnCriterion]:
     """Read OWN_CRITERIA; an empty list where it is not given or the algorithm does not take it.
 
     Raises
@@ -28,9 +31,10 @@ def read_own_rows(algorithm, parameters, context) -> list[OwnCriterion]:
     InputError
         If a row is incomplete, no number, or a field stands twice.
     """
-    if algorithm.parameterDefinition("OWN_CRITERIA") is None or parameters.get("OWN_CRITERIA") in (None, "", NULL):
+    if not (given.takes("OWN_CRITERIA") and given.is_given("OWN_CRITERIA")):
         return []
-    cells = [str(one).strip() for one in algorithm.parameterAsMatrix(parameters, "OWN_CRITERIA", context)]
+    given_cells = given.algorithm.parameterAsMatrix(given.parameters, "OWN_CRITERIA", given.context)
+    cells = [str(one).strip() for one in given_cells]
     if not any(cells):
         return []
     if len(cells) % len(COLUMNS):

@@ -2,17 +2,18 @@
 from __future__ import annotations
 
 import math
+from typing import Callable
 
-from qgis.core import NULL, QgsFeatureRequest, QgsProcessingFeatureSource, QgsWkbTypes
+from qgis.core import QgsFeatureRequest, QgsWkbTypes
 
 from ...siting.candidates import Candidate
-from ...siting.errors import Cancelled, InputError
-from ...siting.improve.room import SearchAreas
+from ...siting.errors import InputError
 from ...siting.improve.search import Heights
+from ...siting.improve.searchregion import SearchAreas
 from ..layers.geometries import rings_of
 from . import parameters as define
-from .candidates import source_of, wkt_of
-from .given import finite, is_given
+from .given import Given
+from .sources import UNCHECKED, wkt_of
 
 RADIUS_M = 50.0
 """Greatest move without RADIUS and SEARCH_AREA [m]."""
@@ -35,7 +36,7 @@ def search_parameters() -> list:
     ]
 
 
-def read_radius(algorithm, parameters, context) -> float:
+def read_radius(given: Given) -> float:
     """Read RADIUS [m]; infinite where only SEARCH_AREA limits the move.
 
     Raises
@@ -43,15 +44,15 @@ def read_radius(algorithm, parameters, context) -> float:
     InputError
         If it is not above 0.
     """
-    given = _number(algorithm, parameters, context, "RADIUS")
-    if given is None:
-        return RADIUS_M if parameters.get("SEARCH_AREA") in (None, "", NULL) else math.inf
-    if not (math.isfinite(given) and given > 0):
-        raise InputError(f"RADIUS is {given:g} m; it must be above 0. Leave it empty for {RADIUS_M:g} m.")
-    return given
+    radius = given.real_or(None, "RADIUS")
+    if radius is None:
+        return math.inf if given.is_given("SEARCH_AREA") else RADIUS_M
+    if not (math.isfinite(radius) and radius > 0):
+        raise InputError(f"RADIUS is {radius:g} m; it must be above 0. Leave it empty for {RADIUS_M:g} m.")
+    return radius
 
 
-def read_heights(algorithm, parameters, context):
+def read_heights(given: Given) -> Callable[[Candidate], Heights]:
     """Read HEIGHT_MIN and HEIGHT_MAX.
 
     Returns
@@ -64,7 +65,7 @@ def read_heights(algorithm, parameters, context):
     InputError
         If one is missing, or they are in the wrong order.
     """
-    low, high = (_number(algorithm, parameters, context, name) for name in ("HEIGHT_MIN", "HEIGHT_MAX"))
+    low, high = (given.real_or(None, name) for name in ("HEIGHT_MIN", "HEIGHT_MAX"))
     if low is None and high is None:
         return lambda candidate: Heights(candidate.height_m, candidate.height_m)
     if low is None or high is None:
@@ -78,7 +79,7 @@ def read_heights(algorithm, parameters, context):
     return of
 
 
-def read_search_areas(algorithm, parameters, context, feedback) -> SearchAreas | None:
+def read_search_areas(given: Given) -> SearchAreas | None:
     """Read SEARCH_AREA; None where it is not given.
 
     Raises
@@ -87,14 +88,12 @@ def read_search_areas(algorithm, parameters, context, feedback) -> SearchAreas |
         If it holds no polygon.
     Cancelled
     """
-    if parameters.get("SEARCH_AREA") in (None, "", NULL):
+    if not given.is_given("SEARCH_AREA"):
         return None
-    source = source_of(algorithm, parameters, "SEARCH_AREA", context)
+    source = given.source("SEARCH_AREA")
     parts = []
-    for feature in source.getFeatures(
-            QgsFeatureRequest(), QgsProcessingFeatureSource.Flag.FlagSkipGeometryValidityChecks):
-        if feedback.isCanceled():
-            raise Cancelled("stopped by the user")
+    for feature in source.getFeatures(QgsFeatureRequest(), UNCHECKED):
+        given.stop_if_cancelled()
         geometry = feature.geometry()
         if geometry.isNull() or geometry.isEmpty():
             continue
@@ -102,12 +101,8 @@ def read_search_areas(algorithm, parameters, context, feedback) -> SearchAreas |
             raise InputError(f"SEARCH_AREA “{source.sourceName()}”, feature {feature.id()}: it is no polygon. Give a "
                              "polygon layer.")
         if not geometry.isGeosValid():
-            feedback.pushWarning(f"SEARCH_AREA “{source.sourceName()}”, feature {feature.id()}: its polygon is "
+            given.warn(f"SEARCH_AREA “{source.sourceName()}”, feature {feature.id()}: its polygon is "
                                  "invalid and was repaired for this run. Look at it if the result surprises.")
             geometry = geometry.makeValid()
         parts += [rings_of(part, 0) for part in geometry.asGeometryCollection()]
     return SearchAreas(parts, wkt_of(source.sourceCrs()), source.sourceName())
-
-
-def _number(algorithm, parameters, context, name) -> float | None:
-    return finite(algorithm, parameters, name, context) if is_given(parameters, name) else None

@@ -4,9 +4,9 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from qgis.core import QgsFeatureRequest, QgsProcessingFeatureSource, QgsWkbTypes
+from qgis.core import QgsFeatureRequest, QgsWkbTypes
 
-from ...siting.errors import Cancelled, InputError
+from ...siting.errors import InputError
 from ...siting.ground.checks import check_dem_unit
 from ...siting.shore.along import Walk
 from ...siting.shore.chains import Chain, Gap, Piece, join, ring_area
@@ -14,13 +14,11 @@ from ...siting.shore.plane import ShorePlane, dense_lonlat
 from ...siting.shore.segments import Segments
 from ...siting.shore.sides import SURE, lower_side
 from ..layers.geometries import rings_of
-from .candidates import open_raster, source_of, wkt_of
-from .given import finite
+from .given import Given
+from .sources import UNCHECKED, wkt_of
 
 LINE_SIDES = ["left", "right", "lower ground"]
 TOLD = 10
-UNCHECKED = QgsProcessingFeatureSource.Flag.FlagSkipGeometryValidityChecks
-"""Whatever the user's Processing settings say: what is wrong with a shape is told here."""
 
 
 class Shore(NamedTuple):
@@ -36,14 +34,6 @@ def is_polygons(source) -> bool:
     return QgsWkbTypes.geometryType(source.wkbType()) == QgsWkbTypes.GeometryType.PolygonGeometry
 
 
-def pulse_of(feedback):
-    """Return a function that ends the run when the user has cancelled."""
-    def pulse():
-        if feedback.isCanceled():
-            raise Cancelled("stopped by the user")
-    return pulse
-
-
 def vertices_of(geometry) -> list[np.ndarray]:
     """Take a geometry apart into vertices in the order of its parts: points, lines, rings; curves become segments."""
     parts = []
@@ -57,7 +47,7 @@ def vertices_of(geometry) -> list[np.ndarray]:
     return parts
 
 
-def read_shore(algorithm, parameters, context, feedback, side: str) -> Shore:
+def read_shore(given: Given, side: str) -> Shore:
     """Read SHORE.
 
     Parameters
@@ -71,12 +61,12 @@ def read_shore(algorithm, parameters, context, feedback, side: str) -> Shore:
         If there is nothing to read, it crosses itself, or no side can be told.
     Cancelled
     """
-    source = source_of(algorithm, parameters, "SHORE", context)
+    source = given.source("SHORE")
     name = source.sourceName()
     if QgsWkbTypes.geometryType(source.wkbType()) == QgsWkbTypes.GeometryType.PointGeometry:
         raise InputError(f"SHORE “{name}” holds points. Give a layer of lines.")
     polygons = is_polygons(source)
-    drawn = _read(source, polygons, pulse_of(feedback))
+    drawn = _read(source, polygons, given.stop_if_cancelled)
     if not drawn:
         raise InputError(f"SHORE “{name}” has no lines, so there is no shore.")
     plane = ShorePlane(np.concatenate([lon for lon, _lat, _feature in drawn]),
@@ -85,11 +75,10 @@ def read_shore(algorithm, parameters, context, feedback, side: str) -> Shore:
     if polygons:
         chains = [Chain(piece.xy, np.full(len(piece.xy) - 1, piece.feature), True) for piece in pieces]
     else:
-        chains = _join(finite(algorithm, parameters, "SNAP", context), _without_twins(pieces, name, feedback),
-                       side, plane, name, feedback)
-    _refuse_crossings(chains, plane, name, pulse_of(feedback))
+        chains = _join(given, _without_twins(given, pieces, name), side == "lower ground", plane, name)
+    _refuse_crossings(chains, plane, name, given.stop_if_cancelled)
     if side == "lower ground":
-        chains = _lower_to_the_left(algorithm, parameters, context, feedback, chains, plane)
+        chains = _lower_to_the_left(given, chains, plane)
     elif side in ("right", "outside"):
         chains = [chain.turned() for chain in chains]
     return Shore(plane, chains, source)
@@ -126,14 +115,14 @@ def _inside_left(ring) -> np.ndarray:
     return xy if (ring_area(xy) > 0) != bool(ring.hole) else xy[::-1]
 
 
-def _without_twins(pieces, name, feedback):
+def _without_twins(given, pieces, name):
     """Leave out lines drawn twice."""
     seen, kept = {}, []
     for piece in pieces:
         keys = {piece.xy.tobytes(), piece.xy[::-1].tobytes()}
         twin = next((seen[key] for key in keys if key in seen), None)
         if twin is not None:
-            feedback.pushWarning(f"SHORE “{name}”: feature {piece.feature} is the same line as feature {twin} and is "
+            given.warn(f"SHORE “{name}”: feature {piece.feature} is the same line as feature {twin} and is "
                                  "left out.")
             continue
         seen.update(dict.fromkeys(keys, piece.feature))
@@ -147,20 +136,22 @@ def place_text(plane: ShorePlane, xy) -> str:
     return f"{lon:.6f}°, {lat:.6f}° (longitude, latitude)"
 
 
-def _join(snap_m, pieces, side, plane, name, feedback) -> list[Chain]:
+def _join(given, pieces, is_free, plane, name) -> list[Chain]:
+    """Join pieces to chains, and tell of gaps; where directions are free, pieces may be turned."""
+    snap_m = given.real("SNAP")
     if not snap_m >= 0:
         raise InputError(f"SNAP is {snap_m:g} m; it must be 0 or more.")
-    joined = join(pieces, snap_m, side == "lower ground")
+    joined = join(pieces, snap_m, is_free)
     if joined.opposed:
         gap = joined.opposed[0]
         raise InputError(
             f"SHORE “{name}”: features {gap.features[0]} and {gap.features[1]} meet at {place_text(plane, gap.xy)} but "
             f"run against each other, so the water would change sides there ({len(joined.opposed)} such place(s)). "
             "Reverse one of them (“Reverse line direction”), or let SIDE “lower ground” tell.")
-    _tell(joined.gaps, feedback, lambda gap: (
+    _tell(given, joined.gaps, lambda gap: (
         f"SHORE “{name}”: {_features(gap)} do not meet but end {gap.width_m:.2f} m apart at "
         f"{place_text(plane, gap.xy)}, more than SNAP ({snap_m:g} m); the gap is bridged by a straight line."))
-    _tell(joined.loose, feedback, lambda gap: (
+    _tell(given, joined.loose, lambda gap: (
         f"SHORE “{name}”: {_features(gap)} look like a ring that does not close: the ends lie {gap.width_m:.1f} m "
         f"apart at {place_text(plane, gap.xy)}. It is taken for an open shore; close it if it is none."))
     return joined.chains
@@ -172,11 +163,11 @@ def _features(gap: Gap) -> str:
     return f"features {gap.features[0]} and {gap.features[1]}"
 
 
-def _tell(gaps, feedback, text_of):
+def _tell(given, gaps, text_of):
     for gap in gaps[:TOLD]:
-        feedback.pushWarning(text_of(gap))
+        given.warn(text_of(gap))
     if len(gaps) > TOLD:
-        feedback.pushWarning(f"… and {len(gaps) - TOLD} more of these.")
+        given.warn(f"… and {len(gaps) - TOLD} more of these.")
 
 
 def _refuse_crossings(chains, plane, name, pulse):
@@ -194,22 +185,22 @@ def _refuse_crossings(chains, plane, name, pulse):
         "all). Mend the line there.")
 
 
-def _lower_to_the_left(algorithm, parameters, context, feedback, chains, plane) -> list[Chain]:
+def _lower_to_the_left(given, chains, plane) -> list[Chain]:
     """Turn chains so that the lower ground lies to their left; those that nothing tells of are named and left out."""
-    dem = open_raster(algorithm, parameters, "DEM", context)
+    dem = given.raster("DEM")
     if dem is None:
         raise InputError("SIDE is “lower ground”, which needs DEM. Give the DEM, or “left” or “right”.")
-    check_dem_unit(dem, "DEM", feedback.pushInfo)
-    pulse, turned, dark = pulse_of(feedback), [], []
+    check_dem_unit(dem, "DEM", given.note)
+    turned, dark = [], []
     for chain in chains:
-        pulse()
+        given.stop_if_cancelled()
         lower = lower_side(Walk(chain, plane), plane, dem)
         names = ", ".join(str(f) for f in chain.features[:5])
         if lower.left is None:
             dark.append(names)
             continue
         if lower.share < SURE:
-            feedback.pushWarning(
+            given.warn(
                 f"Feature(s) {names}: the DEM shows the {'left' if lower.left else 'right'} side lower at only "
                 f"{100 * lower.share:.0f} % of {lower.probes} pairs of cells; check the side.")
         turned.append(chain if lower.left else chain.turned())
@@ -218,8 +209,8 @@ def _lower_to_the_left(algorithm, parameters, context, feedback, chains, plane) 
             f"DEM “{dem.name}” tells for no line which side lies lower: it has no data on both sides, or both are "
             "level. Give SIDE “left” or “right”.")
     for names in dark[:TOLD]:
-        feedback.pushWarning(f"Feature(s) {names}: the DEM has no data on both sides, or both are level; they are left "
+        given.warn(f"Feature(s) {names}: the DEM has no data on both sides, or both are level; they are left "
                              "out.")
     if len(dark) > TOLD:
-        feedback.pushWarning(f"… and {len(dark) - TOLD} more are left out.")
+        given.warn(f"… and {len(dark) - TOLD} more are left out.")
     return turned

@@ -8,14 +8,16 @@ from ...siting.errors import InputError
 from ...siting.geometry.localframe import from_lonlat
 from ...siting.shore.plane import ShorePlane, dense_lonlat
 from ...siting.shore.segments import Segments
-from .candidates import source_of, wkt_of
-from .shorelines import UNCHECKED, pulse_of, vertices_of
+from .given import Given
+from .shorelines import vertices_of
+from .sources import UNCHECKED, wkt_of
 
 
-def inside_polygons(source, name, lon, lat, feedback) -> np.ndarray:
-    """Tell which points [°] lie in or on a polygon of a source; invalid polygons are repaired and counted."""
+def inside_polygons(given: Given, name: str, lon, lat) -> np.ndarray:
+    """Tell which points [°] lie in or on a polygon of a parameter; invalid polygons are repaired and counted."""
+    source = given.source(name)
     x, y = from_lonlat(lon, lat, wkt_of(source.sourceCrs()))
-    inside, repaired, pulse = np.zeros(len(x), bool), 0, pulse_of(feedback)
+    inside, repaired = np.zeros(len(x), bool), 0
     on_map = np.isfinite(x) & np.isfinite(y)
     if not on_map.any():
         return inside
@@ -23,7 +25,7 @@ def inside_polygons(source, name, lon, lat, feedback) -> np.ndarray:
     box = QgsRectangle(x[on_map].min(), y[on_map].min(), x[on_map].max(), y[on_map].max())
     box.grow(max(box.width(), box.height(), 1e-6) * 1e-6)
     for feature in source.getFeatures(QgsFeatureRequest().setFilterRect(box), UNCHECKED):
-        pulse()
+        given.stop_if_cancelled()
         geometry = feature.geometry()
         if QgsWkbTypes.geometryType(geometry.wkbType()) != QgsWkbTypes.GeometryType.PolygonGeometry:
             continue
@@ -39,12 +41,12 @@ def inside_polygons(source, name, lon, lat, feedback) -> np.ndarray:
         for k in near.tolist():
             inside[k] = engine.intersects(QgsPoint(float(x[k]), float(y[k])))
     if repaired:
-        feedback.pushWarning(f"{name} “{source.sourceName()}”: {repaired} invalid polygon(s) were repaired for this "
+        given.warn(f"{name} “{source.sourceName()}”: {repaired} invalid polygon(s) were repaired for this "
                              "run; the layer is unchanged.")
     return inside
 
 
-def kept_out(algorithm, parameters, context, feedback, lon, lat) -> np.ndarray:
+def kept_out(given: Given, lon, lat) -> np.ndarray:
     """Tell which points lie in KEEP_OUT.
 
     Raises
@@ -52,14 +54,14 @@ def kept_out(algorithm, parameters, context, feedback, lon, lat) -> np.ndarray:
     InputError
         If it holds no polygons.
     """
-    source = source_of(algorithm, parameters, "KEEP_OUT", context)
+    source = given.source("KEEP_OUT")
     if QgsWkbTypes.geometryType(source.wkbType()) not in (
             QgsWkbTypes.GeometryType.PolygonGeometry, QgsWkbTypes.GeometryType.UnknownGeometry):
         raise InputError(f"KEEP_OUT “{source.sourceName()}” holds no polygons. Give a polygon layer.")
-    return inside_polygons(source, "KEEP_OUT", lon, lat, feedback)
+    return inside_polygons(given, "KEEP_OUT", lon, lat)
 
 
-def access_m(algorithm, parameters, context, feedback, plane: ShorePlane, lon, lat) -> np.ndarray:
+def access_m(given: Given, plane: ShorePlane, lon, lat) -> np.ndarray:
     """Return the distance of each point to the nearest thing in ACCESS [m]; 0 inside a polygon.
 
     Raises
@@ -67,10 +69,10 @@ def access_m(algorithm, parameters, context, feedback, plane: ShorePlane, lon, l
     InputError
         If the layer holds nothing.
     """
-    source = source_of(algorithm, parameters, "ACCESS", context)
-    crs, drawn, pulse = wkt_of(source.sourceCrs()), [], pulse_of(feedback)
+    source = given.source("ACCESS")
+    crs, drawn = wkt_of(source.sourceCrs()), []
     for feature in source.getFeatures(QgsFeatureRequest(), UNCHECKED):
-        pulse()
+        given.stop_if_cancelled()
         if feature.geometry().isNull():
             continue
         for xy in vertices_of(feature.geometry()):
@@ -83,7 +85,7 @@ def access_m(algorithm, parameters, context, feedback, plane: ShorePlane, lon, l
     things = Segments.of_lines(drawn)
     dist = np.zeros(len(lon))
     for k, xy in enumerate(plane.project(lon, lat)):
-        pulse()
+        given.stop_if_cancelled()
         dist[k] = things.distance(xy)[0]
-    inside = inside_polygons(source, "ACCESS", lon, lat, feedback)
+    inside = inside_polygons(given, "ACCESS", lon, lat)
     return np.where(inside, 0.0, dist)

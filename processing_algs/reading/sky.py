@@ -10,13 +10,13 @@ from ...siting.sky.nominal import NominalOrbits
 from ...siting.sky.orbits import wanted_systems
 from ...siting.sky.sky import Sky
 from ...siting.windows import elevation_angles
-from .given import finite, whole
+from .given import Given
 
 POSITIONS_PART = 10.0
 """Part of the progress bar that the satellites' positions take [%]."""
 
 
-def read_sky(algorithm, parameters, context, feedback, margin_s: float = 0.0) -> Sky:
+def read_sky(given: Given, margin_s: float = 0.0) -> Sky:
     """Read CONSTELLATIONS, ORBITS, DATE, DAYS and the elevation angles, and compute the satellites' positions.
 
     Parameters
@@ -34,25 +34,24 @@ def read_sky(algorithm, parameters, context, feedback, margin_s: float = 0.0) ->
     InputError
     Cancelled
     """
-    low, high = (finite(algorithm, parameters, name, context)
-                 for name in ("MIN_ELEVATION", "MAX_ELEVATION"))
+    low, high = (given.real(name) for name in ("MIN_ELEVATION", "MAX_ELEVATION"))
     elevation_angles(low, high, max(high - low, 1.0))
-    path = algorithm.parameterAsFile(parameters, "ORBITS", context)
-    systems = wanted_systems(algorithm.parameterAsEnumStrings(parameters, "CONSTELLATIONS", context), bool(path))
-    start = start_s(algorithm, parameters, context)
-    days = whole(algorithm, parameters, "DAYS", context, 1)
+    path = given.file("ORBITS")
+    systems = wanted_systems(given.choices("CONSTELLATIONS"), bool(path))
+    start = start_s(given)
+    days = given.whole("DAYS", 1)
     if path:
         # readers of files are loaded only where a file is read
         from ...siting.sky.orbitfiles import read_orbits
     orbits = read_orbits(path, systems, start, start + days * DAY_S) if path else NominalOrbits(systems)
     sky = Sky(orbits, start, days, low, high, margin_s,
-              lambda part, name: feedback.setProgress(POSITIONS_PART * part), feedback.isCanceled)
+              given.progress(0.0, POSITIONS_PART), given.is_cancelled)
     until = iso_text(start + days * DAY_S)
-    feedback.pushInfo(f"{satellites_words(orbits)} from {iso_text(start)} to {until}: {orbits.source}.")
+    given.note(f"{satellites_words(orbits)} from {iso_text(start)} to {until}: {orbits.source}.")
     for note in orbits.notes:
-        feedback.pushWarning(note)
+        given.warn(note)
     if orbits.is_nominal:
-        feedback.pushInfo("With nominal orbits the geometry of the arcs is right and clock times are indicative. "
+        given.note("With nominal orbits the geometry of the arcs is right and clock times are indicative. "
                           "Give real orbits in ORBITS to plan by the clock.")
     return sky
 
@@ -63,7 +62,7 @@ def satellites_words(orbits) -> str:
     return f"{len(orbits.names)} satellites ({each})"
 
 
-def start_s(algorithm, parameters, context) -> float:
+def start_s(given: Given) -> float:
     """Read DATE as UTC [s]; without an offset it is UTC, and the machine's time zone never enters.
 
     Raises
@@ -71,11 +70,11 @@ def start_s(algorithm, parameters, context) -> float:
     InputError
         If it is no date and time.
     """
-    value = parameters.get("DATE")
+    value = given.parameters.get("DATE")
     if isinstance(value, str) and value.strip():
         return read_date(value)
     if value is None or value == NULL or not isinstance(value, QDateTime):
-        value = algorithm.parameterAsDateTime(parameters, "DATE", context)
+        value = given.algorithm.parameterAsDateTime(given.parameters, "DATE", given.context)
     if not value.isValid():
         raise InputError("DATE is no date and time. Write it as 2026-06-01T00:00:00, in UTC.")
     if value.timeSpec() == Qt.TimeSpec.LocalTime:

@@ -10,14 +10,14 @@ from qgis.core import NULL
 from ...siting.candidates import Candidate
 from ...siting.errors import InputError
 from ...siting.ground.checks import check_dem_unit
+from ...siting.setup import find_buried
 from ...siting.sight.barriers import Barriers
 from ...siting.sight.terrain import Terrain
-from .candidates import field_index, open_raster, read_polygons, source_of
-from .given import finite
-from .skysites import listed
+from .candidates import listed
+from .given import Given
 
 
-def read_terrain(algorithm, parameters, context, feedback, candidates: Sequence[Candidate],
+def read_terrain(given: Given, candidates: Sequence[Candidate],
                  progress_part: float = 30.0) -> Terrain | None:
     """Read DEM, DEM_FAR, BARRIERS and MAX_DISTANCE, and prepare them for all candidates.
 
@@ -40,19 +40,19 @@ def read_terrain(algorithm, parameters, context, feedback, candidates: Sequence[
         If a layer is unfit: another unit than metres, no data around any candidate, a barrier without a height.
     Cancelled
     """
-    reach = finite(algorithm, parameters, "MAX_DISTANCE", context)
+    reach = given.real("MAX_DISTANCE")
     if not (math.isfinite(reach) and reach > 0):
         raise InputError(f"MAX_DISTANCE is {reach:g} m; it must be above 0.")
-    models = {name: open_raster(algorithm, parameters, name, context) for name in ("DEM", "DEM_FAR")}
+    models = {name: given.raster(name) for name in ("DEM", "DEM_FAR")}
     for name, raster in models.items():
         if raster is not None:
-            check_dem_unit(raster, name, feedback.pushInfo)
-    barriers = _read_barriers(algorithm, parameters, context, feedback, candidates, reach)
+            check_dem_unit(raster, name, given.note)
+    barriers = _read_barriers(given, candidates, reach)
     if barriers is None and not any(models.values()):
         return None
     place = np.array([(math.nan, math.nan) if one.problem else (one.lon, one.lat) for one in candidates])
-    terrain = Terrain(models["DEM"], models["DEM_FAR"], barriers, reach, *place.T, is_cancelled=feedback.isCanceled,
-                      progress=lambda part, _message: feedback.setProgress(progress_part * part))
+    terrain = Terrain(models["DEM"], models["DEM_FAR"], barriers, reach, *place.T, is_cancelled=given.is_cancelled,
+                      progress=given.progress(0.0, progress_part))
     for relief, name in ((terrain.near, "DEM"), (terrain.far, "DEM_FAR")):
         if relief is not None and relief.highest_m == -math.inf:
             raise InputError(
@@ -61,13 +61,13 @@ def read_terrain(algorithm, parameters, context, feedback, candidates: Sequence[
     return terrain
 
 
-def _read_barriers(algorithm, parameters, context, feedback, candidates, reach):
-    if parameters.get("BARRIERS") in (None, "", NULL):
-        if parameters.get("BARRIER_HEIGHT") not in (None, "", NULL):
+def _read_barriers(given, candidates, reach):
+    if not given.is_given("BARRIERS"):
+        if given.is_given("BARRIER_HEIGHT"):
             raise InputError("BARRIER_HEIGHT is given without BARRIERS. Give the polygons, or leave both out.")
         return None
-    source = source_of(algorithm, parameters, "BARRIERS", context)
-    index = field_index(algorithm, parameters, "BARRIER_HEIGHT", context, source)
+    source = given.source("BARRIERS")
+    index = given.field("BARRIER_HEIGHT", source)
     if index < 0:
         raise InputError(f"BARRIERS “{source.sourceName()}” needs BARRIER_HEIGHT: the field with the height of each "
                          "barrier above the ground [m].")
@@ -85,15 +85,15 @@ def _read_barriers(algorithm, parameters, context, feedback, candidates, reach):
                 f"{text}. Give its height above the ground in metres, 0 or more, or take the feature out.")
         return height
 
-    layer, heights = read_polygons(algorithm, parameters, "BARRIERS", context, feedback, candidates, reach, height_of)
+    layer, heights = given.polygons("BARRIERS", candidates, reach, height_of)
     if not heights:
-        feedback.pushWarning(f"BARRIERS “{source.sourceName()}” has no polygon within MAX_DISTANCE ({reach:g} m) of "
+        given.warn(f"BARRIERS “{source.sourceName()}” has no polygon within MAX_DISTANCE ({reach:g} m) of "
                              "any candidate.")
     base = np.array([0.0 if one.problem else one.zero_level_m for one in candidates])
     return Barriers(layer, np.array(heights or [0.0], float), base)
 
 
-def find_buried(terrain: Terrain | None, candidates: Sequence[Candidate], feedback) -> None:
+def tell_buried(given: Given, terrain: Terrain | None, candidates: Sequence[Candidate]) -> None:
     """Give candidates whose antenna would be below the DEM's ground their problem; name those on a cell without data.
 
     Parameters
@@ -102,20 +102,7 @@ def find_buried(terrain: Terrain | None, candidates: Sequence[Candidate], feedba
     candidates : sequence of Candidate
         Resolved; changed in place.
     """
-    if terrain is None or (terrain.near is None and terrain.far is None):
-        return
-    unknown = []
-    for site, one in enumerate(candidates):
-        if one.problem:
-            continue
-        ground = terrain.ground(site)
-        if math.isnan(ground):
-            unknown.append(one.name)
-            continue
-        depth = ground - one.zero_level_m - one.over_zero_m
-        if round(depth, 2) > 0:
-            one.problem = (f"the antenna is {depth:.2f} m below the ground that the elevation model shows there "
-                           f"({ground:.2f} m)")
+    unknown = [] if terrain is None else find_buried(terrain, candidates)
     if unknown:
-        feedback.pushWarning(f"The elevation model has no data at the very site of {listed(unknown)}: whether the "
-                             "antenna stands above the ground was not checked.")
+        given.warn(f"The elevation model has no data at the very site of {listed([one.name for one in unknown])}: "
+                   "whether the antenna stands above the ground was not checked.")

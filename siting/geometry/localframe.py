@@ -15,12 +15,12 @@ from functools import lru_cache
 import numpy as np
 import pyproj
 
+from ..earth import GEOD
 from ..errors import InputError
 
 TOLERANCE = 2e-5
 """Largest accepted error of the polynomial, as a share of the reach."""
 
-_GEOD = pyproj.Geod(ellps="WGS84")
 _held: list = []
 _this_thread = threading.local()
 
@@ -172,7 +172,7 @@ class LocalFrame:
         lat0 = np.broadcast_to(self.lat[site], east.shape)
         azimuth = np.degrees(np.arctan2(east, north))
         finite = np.isfinite(lon0) & np.isfinite(lat0)
-        lon, lat, _ = _GEOD.fwd(np.where(finite, lon0, 0.0), np.where(finite, lat0, 0.0),
+        lon, lat, _ = GEOD.fwd(np.where(finite, lon0, 0.0), np.where(finite, lat0, 0.0),
                                 azimuth, np.hypot(east, north))
         x, y = from_lonlat(lon, lat, self.crs)
         x, y = np.where(finite, x, np.nan), np.where(finite, y, np.nan)
@@ -232,7 +232,7 @@ class LocalFrame:
     def _locate_exact(self, site, x, y):
         lon, lat = to_lonlat(x, y, self.crs)
         finite = np.isfinite(lon) & np.isfinite(lat)
-        azimuth, _back, distance = _GEOD.inv(
+        azimuth, _back, distance = GEOD.inv(
             np.full(lon.shape, self.lon[site]), np.full(lon.shape, self.lat[site]),
             np.where(finite, lon, 0.0), np.where(finite, lat, 0.0))
         azimuth = np.radians(azimuth)

@@ -1,7 +1,7 @@
 """Saying what a move gains."""
 from __future__ import annotations
 
-from ..ranking.ranking import RankRow
+from ..ranking.rows import RankRow
 from ..words.wording import azimuth_ranges, cut, degrees, precision_text
 
 

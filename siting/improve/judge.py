@@ -6,18 +6,16 @@ from typing import Callable
 
 import numpy as np
 
-from ..assess import Settings, assess
 from ..candidates import Candidate
 from ..errors import Cancelled, InputError
 from ..geometry.localframe import LocalFrame
 from ..ground.polargrid import PHASES, PolarGrid
 from ..ground.surface import SurfaceSampler
-from ..ground.surfacelayers import SurfaceLayers
-from ..precision.worth import SkyLook
+from ..ranking.appraise import assessed
 from ..ranking.order import rank_key
-from ..ranking.ranking import RankRow, is_too_low, own_values, rank
-from ..sight.looking import SightLayers
-from ..verdict.score import SUITABLE, Criterion, Score, score
+from ..ranking.rows import own_values
+from ..setup import Setup
+from ..verdict.score import SUITABLE, Score, score
 
 SCORE_DIGITS, ERROR_DIGITS = 2, 3
 """Decimals to which scores and errors of places are told apart; what is equal to them is not worth a longer move."""
@@ -26,63 +24,7 @@ SPOT_M = 0.1
 
 
 @dataclass(frozen=True)
-class World:
-    """All that places are judged by; the same for every site of a run.
-
-    Attributes
-    ----------
-    layers : SurfaceLayers
-    settings : Settings
-    criteria : list of Criterion
-    crs : str
-        CRS of the candidates.
-    settle : callable
-        Resolves a list of candidates in place, see `siting.candidates.resolve`.
-    look : SkyLook
-    sight : SightLayers or None
-        Its terrain must be prepared for all places that are looked at.
-    min_clearance_m : float
-        See `siting.ranking.ranking.rank`.
-    """
-
-    layers: SurfaceLayers
-    settings: Settings
-    criteria: list[Criterion]
-    crs: str
-    settle: Callable[[list[Candidate]], None]
-    look: SkyLook
-    sight: SightLayers | None = None
-    min_clearance_m: float = 0.0
-
-    def sight_from(self, candidates: list[Candidate]) -> SightLayers | None:
-        """Return what may hide the surface from resolved candidates; those below the ground get their problem."""
-        if self.sight is None:
-            return None
-        terrain = self.sight.terrain
-        if terrain is not None:
-            place = np.array([(np.nan, np.nan) if c.problem else (c.lon, c.lat) for c in candidates])
-            terrain = terrain.seen_from(*place.T, [0.0 if c.problem else c.zero_level_m for c in candidates])
-            if terrain.near is not None or terrain.far is not None:
-                for site, one in enumerate(candidates):
-                    ground = np.nan if one.problem else terrain.ground(site)
-                    depth = ground - one.zero_level_m - one.over_zero_m
-                    if round(depth, 2) > 0:
-                        one.problem = (f"the antenna is {depth:.2f} m below the ground that the elevation model shows "
-                                       f"there ({ground:.2f} m)")
-        return replace(self.sight, terrain=terrain)
-
-    def rows(self, candidates: list[Candidate], progress=lambda fraction, message: None,
-             is_cancelled: Callable[[], bool] = lambda: False) -> list[RankRow]:
-        """Rank resolved candidates; their rows in their own order."""
-        if not candidates:
-            return []
-        found = rank(candidates, self.layers, self.settings, self.criteria, self.look, progress, is_cancelled,
-                     self.sight_from(candidates), self.min_clearance_m)
-        return sorted(found, key=lambda row: row.index)
-
-
-@dataclass(frozen=True)
-class Place:
+class JudgedPlace:
     """One place and height, and what it is worth.
 
     Attributes
@@ -137,7 +79,8 @@ class Judge:
     ----------
     one : Candidate
         The site as given; it is not changed.
-    world : World
+    setup : Setup
+        With a resolver; its terrain must be prepared for all places that are looked at.
     reach_m : float
         How far from the site places are [m].
     is_cancelled : callable
@@ -147,21 +90,21 @@ class Judge:
         worth looking closely, at half the cost; never told to anyone.
     """
 
-    def __init__(self, one: Candidate, world: World, reach_m: float,
+    def __init__(self, one: Candidate, setup: Setup, reach_m: float,
                  is_cancelled: Callable[[], bool] = lambda: False, is_rough: bool = False):
         self.one, self._is_cancelled, self._is_rough = one, is_cancelled, is_rough
-        self.world = replace(world, layers=world.layers.with_inflow(is_cancelled))
+        self.setup = setup.with_inflow(is_cancelled)
         self._reach_m = reach_m
-        self._settings = world.settings
-        angles = world.settings.elevation_deg
+        angles = setup.settings.elevation_deg
         if is_rough and len(angles) > 3:
-            self._settings = replace(world.settings, elevation_deg=(*angles[:-1:2], angles[-1]))
-        self._frame = LocalFrame([one.lon], [one.lat], world.crs, max(float(reach_m), 1.0))
+            self.setup = replace(self.setup, settings=replace(
+                setup.settings, elevation_deg=(*angles[:-1:2], angles[-1])))
+        self._frame = LocalFrame([one.lon], [one.lat], setup.resolver.crs, max(float(reach_m), 1.0))
         self.seen: dict = {}
 
     def roughly(self) -> Judge:
         """Return a judge of the same site that looks roughly."""
-        return Judge(self.one, self.world, self._reach_m, self._is_cancelled, True)
+        return Judge(self.one, self.setup, self._reach_m, self._is_cancelled, True)
 
     def candidate(self, east_m: float, north_m: float, height_m: float) -> Candidate:
         """Make the candidate that stands at a place, not yet resolved; at the site itself exactly there."""
@@ -173,7 +116,7 @@ class Judge:
                 x = (x - west) % (east - west) + west
         return replace(self.one, x=x, y=y, height_m=float(height_m), problem="", drowned=False)
 
-    def look(self, spots) -> list[Place]:
+    def look(self, spots) -> list[JudgedPlace]:
         """Judge places.
 
         Parameters
@@ -182,7 +125,7 @@ class Judge:
 
         Returns
         -------
-        list of Place
+        list of JudgedPlace
             In the order given; to the centimetre.
 
         Raises
@@ -199,53 +142,53 @@ class Judge:
     def _judge(self, keys):
         if self._is_cancelled():
             raise Cancelled("stopped by the user")
-        self.seen.update((key, Place(*key)) for key in keys)
-        candidates = [self.candidate(*key) for key in keys]
+        self.seen.update((key, JudgedPlace(*key)) for key in keys)
+        places = {key: self.candidate(*key) for key in keys}
         try:
-            self.world.settle(candidates)
+            self.setup.resolver(list(places.values()))
         except InputError:
             # none of them has what the height's reference needs: no antenna can be judged there
             return
-        fit = [i for i, one in enumerate(candidates) if not one.problem]
-        world = self.world
-        sight = world.sight_from([candidates[i] for i in fit]) if fit else None
-        dry = self._dry(candidates, [i for i in fit if not candidates[i].problem and (keys[i][0] or keys[i][1])])
-        for i in fit:
-            if not candidates[i].problem and not dry.get(i, True):
-                candidates[i].problem = "it stands in the water"
+        places = {key: one for key, one in places.items() if not one.problem}
+        if not places:
+            return
+        standing = list(places.values())
+        setup = self.setup.seen_from(standing)
+        self._refuse_wet(places)
         if self._is_rough:
-            for one in candidates:
+            for one in standing:
                 one.levels_m = one.levels_m[[0, -1]] if len(one.levels_m) > 2 else one.levels_m
-        for number, found in assess([candidates[i] for i in fit], world.layers, self._settings,
-                                    is_cancelled=self._is_cancelled, sight=sight):
-            if found is None or found.is_unknown:
-                continue
-            low = is_too_low(found.candidate, world.min_clearance_m)
-            over = world.look.over(found)
-            within = over.errors.within(0.0, over.end_s)
-            result = score(over.precision(), world.look.demand.precision, own_values(found.candidate, world.criteria),
-                           world.criteria, low, bool((over.errors.counts & within).any()))
-            counts = found.counts
-            reserve = float(np.sum(found.windows.quality[counts])) / len(counts)
-            key = keys[fit[number]]
-            self.seen[key] = Place(*key, result, low, reserve, float(found.share.mean()))
+        keys = list(places)
+        for number, found in assessed(standing, setup):
+            if found is not None:
+                self.seen[keys[number]] = self._worth(keys[number], found)
 
-    def _dry(self, candidates, indices) -> dict:
-        """Tell where an antenna would not stand in the water at its highest level.
+    def _worth(self, key, found) -> JudgedPlace:
+        """Say what an assessed place is worth, without the words of a ranking."""
+        setup, counts = self.setup, found.counts
+        is_low = setup.limits.are_broken_by(found.candidate)
+        over = setup.look.over(found)
+        within = over.errors.within(0.0, over.end_s)
+        result = score(over.precision(), setup.look.demand.precision, own_values(found.candidate, setup.criteria),
+                       setup.criteria, is_low, bool((over.errors.counts & within).any()))
+        reserve = float(np.sum(found.windows.quality[counts])) / len(counts)
+        return JudgedPlace(*key, result, is_low, reserve, float(found.share.mean()))
+
+    def _refuse_wet(self, places: dict) -> None:
+        """Give places where an antenna would stand in the water at its highest level their problem.
 
         The layers tell it as they tell what is target; on snow and soil one may stand. The site itself is not asked:
         whoever puts it in the water knows of a pile or a pier that no layer shows.
         """
-        layers = self.world.layers
-        if not layers.is_water or not indices:
-            return {}
-        some = [candidates[i] for i in indices]
+        layers = self.setup.layers
+        some = [one for (east, north, _height), one in places.items() if not one.problem and (east or north)]
+        if not layers.is_water or not some:
+            return
         lon, lat = (np.array([getattr(c, name) for c in some]) for name in ("lon", "lat"))
         sampler = SurfaceSampler(replace(layers, avoid=None), lon, lat, 1.0)
         # as many rings as there are phases
         spot = PolarGrid(np.linspace(0.0, SPOT_M, len(PHASES) + 1), 8, 8)
-        told = {}
-        for number, (index, one) in enumerate(zip(indices, some)):
+        for number, one in enumerate(some):
             surface = sampler.surface(number, spot, one.zero_level_m)
-            told[index] = bool(surface.at_level(one.zero_level_m + one.high_m).target.mean() <= 0.5)
-        return told
+            if surface.at_level(one.zero_level_m + one.high_m).target.mean() > 0.5:
+                one.problem = "it stands in the water"

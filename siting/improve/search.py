@@ -6,9 +6,9 @@ from typing import Callable
 
 import numpy as np
 
-from ..ranking.ranking import RankRow
-from .judge import Judge, Place
-from .room import Room
+from ..ranking.rows import RankRow
+from .judge import Judge, JudgedPlace
+from .searchregion import SearchRegion
 
 MOST_PLACES = 80
 """Places looked at first, at one height."""
@@ -64,14 +64,14 @@ class Heights:
 
 
 @dataclass(frozen=True)
-class Found:
+class SearchResult:
     """What a search found.
 
     Attributes
     ----------
-    own : Place
+    own : JudgedPlace
         The site as it is.
-    best : Place
+    best : JudgedPlace
         The best place; `own` where nothing is better.
     least_m : float or None
         Least height between the limits that is suitable at the site itself [m]; None without limits, or if none is.
@@ -83,15 +83,15 @@ class Found:
         Number of places and heights that were judged.
     """
 
-    own: Place
-    best: Place
+    own: JudgedPlace
+    best: JudgedPlace
     least_m: float | None
     nearest_m: float | None
     is_empty: bool
     looked_at: int
 
 
-def is_gain(new: Place | RankRow, old: Place | RankRow) -> bool:
+def is_gain(new: JudgedPlace | RankRow, old: JudgedPlace | RankRow) -> bool:
     """Tell whether a place is so much better than another that a move is told.
 
     It is where the other cannot be assessed, or lacks the clearance that this one has, or where the score rises by
@@ -104,25 +104,25 @@ def is_gain(new: Place | RankRow, old: Place | RankRow) -> bool:
     return new.result.score >= old.result.score + LEAST_GAIN
 
 
-def search(judge: Judge, room: Room, heights: Heights,
-           progress: Callable[[float], None] = lambda fraction: None) -> Found:
+def search(judge: Judge, region: SearchRegion, heights: Heights,
+           progress: Callable[[float], None] = lambda fraction: None) -> SearchResult:
     """Search the best place and height of one site.
 
-    First places over all the room at a few heights, then ever smaller steps around the best few. A narrow optimum
+    First places over all the region at a few heights, then ever smaller steps around the best few. A narrow optimum
     between the first places may be missed; where scores are equal, what has more reserve goes first, then the smaller
     move, then less height.
 
     Parameters
     ----------
     judge : Judge
-    room : Room
+    region : SearchRegion
     heights : Heights
     progress : callable
         Told a fraction from time to time.
 
     Returns
     -------
-    Found
+    SearchResult
 
     Raises
     ------
@@ -130,7 +130,7 @@ def search(judge: Judge, room: Room, heights: Heights,
     """
     own_height = judge.one.height_m
     own = judge.look([(0.0, 0.0, own_height)])[0]
-    spots, step = room.spread(MOST_PLACES if heights.is_fixed else MOST_PLACES_EACH)
+    spots, step = region.spread(MOST_PLACES if heights.is_fixed else MOST_PLACES_EACH)
     first = set(heights.between(FIRST_HEIGHTS))
     if heights.low_m <= own_height <= heights.high_m:
         first.add(own_height)
@@ -143,18 +143,18 @@ def search(judge: Judge, room: Room, heights: Heights,
     is_empty = all(place.result is None for place in places)
     best = own
     if not is_empty:
-        best = _climb(judge, rough, room, heights, places, step, progress)
+        best = _climb(judge, rough, region, heights, places, step, progress)
     least = None if heights.is_fixed else _least_height(judge, heights)
     progress(0.95)
-    nearest = _nearest(judge, rough, room, step)
+    nearest = _nearest(judge, rough, region, step)
     if not is_gain(best, own):
         best = own
-    return Found(own, best, least, nearest, is_empty, len(judge.seen) + len(rough.seen))
+    return SearchResult(own, best, least, nearest, is_empty, len(judge.seen) + len(rough.seen))
 
 
-def _climb(judge, rough, room, heights, places, step, progress):
+def _climb(judge, rough, region, heights, places, step, progress):
     """Go on around the best few, then around the best; roughly at first."""
-    key = Place.key
+    key = JudgedPlace.key
     few = []
     for place in sorted(places, key=key, reverse=True):
         if all(np.hypot(place.east_m - p.east_m, place.north_m - p.north_m) > 1.2 * step for p in few):
@@ -170,7 +170,7 @@ def _climb(judge, rough, room, heights, places, step, progress):
     while _is_coarse(step, rise):
         looking = rough if level == 0 else judge
         few = looking.look([(p.east_m, p.north_m, p.height_m) for p in few])
-        few = sorted((_moved(looking, room, heights, place, step, rise) for place in few), key=key, reverse=True)
+        few = sorted((_moved(looking, region, heights, place, step, rise) for place in few), key=key, reverse=True)
         level += 1
         few = few[:max(BEST_FEW - level, 1)]
         progress(min(0.4 + 0.07 * level, 0.85))
@@ -180,13 +180,13 @@ def _climb(judge, rough, room, heights, places, step, progress):
     for _ in range(MOST_MOVES):
         if best.result is None:
             break
-        rings = room.drawn_in(np.array([best.east_m, best.north_m]) + RING_POINTS_M)
+        rings = region.drawn_in(np.array([best.east_m, best.north_m]) + RING_POINTS_M)
         better = max([best, *judge.look([(*point, best.height_m) for point in rings])], key=key)
         if better is best:
             break
         best, step = better, 2.0 * LAST_STEP_M
         while _is_coarse(step, 0.0):
-            best = _moved(judge, room, heights, best, step, 0.0)
+            best = _moved(judge, region, heights, best, step, 0.0)
             step /= 2.0
     return best
 
@@ -195,24 +195,24 @@ def _is_coarse(step, rise) -> bool:
     return step >= LAST_STEP_M / 2.0 or rise >= HEIGHT_STEP_M / 2.0
 
 
-def _moved(judge, room, heights, place, step, rise):
+def _moved(judge, region, heights, place, step, rise):
     """Move a place to the best of its neighbours as long as that is better."""
     for _ in range(MOST_MOVES):
-        better = max([place, *judge.look(_around(room, heights, place, step, rise))],
-                     key=Place.key)
+        better = max([place, *judge.look(_around(region, heights, place, step, rise))],
+                     key=JudgedPlace.key)
         if better is place:
             break
         place = better
     return place
 
 
-def _around(room, heights, place, step, rise):
+def _around(region, heights, place, step, rise):
     """List the neighbours of a place in eight directions, and above and below it."""
     spots = []
     if step >= LAST_STEP_M / 2.0:
         angle = np.arange(8) * np.pi / 4.0
         points = np.array([place.east_m, place.north_m]) + step * np.stack([np.sin(angle), np.cos(angle)], axis=-1)
-        spots = [(*point, place.height_m) for point in room.drawn_in(points)]
+        spots = [(*point, place.height_m) for point in region.drawn_in(points)]
     if rise >= HEIGHT_STEP_M / 2.0:
         spots += [(place.east_m, place.north_m, heights.allowed(place.height_m + sign * max(rise, HEIGHT_STEP_M)))
                   for sign in (1, -1)]
@@ -240,7 +240,7 @@ def _least_height(judge, heights):
     return height
 
 
-def _nearest(judge, rough, room, step):
+def _nearest(judge, rough, region, step):
     """Draw the nearest suitable place that was met in towards the site; its distance."""
     hopeful = sorted((place for place in rough.seen.values() if place.is_suitable), key=lambda p: p.move_m)
     for place in hopeful[:MOST_TRIED]:
@@ -257,7 +257,7 @@ def _nearest(judge, rough, room, step):
             inwards = here * max(1.0 - step / place.move_m, 0.0)
             angle = np.arange(8) * np.pi / 4.0
             points = np.concatenate([[inwards], here + step * np.stack([np.sin(angle), np.cos(angle)], axis=-1)])
-            points = room.drawn_in(points)
+            points = region.drawn_in(points)
             points = points[np.hypot(*points.T) < place.move_m - 0.05]
             good = [p for p in judge.look([(*point, place.height_m) for point in points]) if p.is_suitable]
             if not good:

@@ -7,15 +7,17 @@ from typing import Callable
 
 import numpy as np
 
-from ..assess import Assessment, Settings, assess
-from ..candidates import Candidate, Resolver
+from ..assess import Assessment
+from ..candidates import Candidate
 from ..errors import Cancelled
 from ..geometry.fresnel import first_zone
 from ..geometry.localframe import LocalFrame
 from ..ground.rasters import HeldRaster
-from ..improve.judge import World
 from ..precision.demand import Demand
-from ..ranking.ranking import RankRow, appraised
+from ..ranking.appraise import appraise
+from ..ranking.rows import RankRow
+from ..settings import Settings
+from ..setup import Setup
 from ..sight.terrain import Skyline
 from ..windows import Windows
 from .shapes import Shapes, shapes_of
@@ -109,46 +111,46 @@ class FrozenSkyline:
 
 
 class Looker:
-    """Looks from places within the region that a world was prepared for.
+    """Looks from places within the region that a setup was prepared for.
 
     Parameters
     ----------
-    world : World
-        With a `Resolver` that resolves its candidates.
+    setup : Setup
+        With a resolver.
     is_glancing : bool
         Look at fewer angles and levels, and take the skyline of `remember`.
     missing : tuple of str
         What could spoil a place and cannot be looked at, for no layer or number tells it.
     """
 
-    def __init__(self, world: World, is_glancing: bool = False, missing: tuple = ()):
-        self.world, self.is_glancing, self.missing = world, is_glancing, missing
-        self._settings = world.settings
-        angles = world.settings.elevation_deg
+    def __init__(self, setup: Setup, is_glancing: bool = False, missing: tuple = ()):
+        self.setup, self.is_glancing, self.missing = setup, is_glancing, missing
+        self._settings = setup.settings
+        angles = setup.settings.elevation_deg
         if is_glancing and len(angles) > GLANCE_ANGLES:
             chosen = np.unique(np.linspace(0, len(angles) - 1, GLANCE_ANGLES).round().astype(int))
-            self._settings = replace(world.settings, elevation_deg=tuple(angles[i] for i in chosen))
+            self._settings = replace(setup.settings, elevation_deg=tuple(angles[i] for i in chosen))
         self._frozen: FrozenSkyline | None = None
 
     def glancing(self) -> Looker:
         """Return one that glances, on files and caches of its own: it may be used in another thread."""
-        world = self.world
-        layers = replace(world.layers, **_held(world.layers, "landcover", "dem"))
-        sight = world.sight
+        setup = self.setup
+        layers = replace(setup.layers, **_held(setup.layers, "landcover", "dem"))
+        sight = setup.sight
         if sight is not None:
             sight = replace(sight, terrain=None, **_held(sight, "dem"))
-        look = replace(world.look, sky=world.look.sky.with_caches_of_its_own())
-        settle = world.settle.reopened() if isinstance(world.settle, Resolver) else world.settle
-        return Looker(replace(world, layers=layers, sight=sight, look=look, settle=settle), True, self.missing)
+        look = replace(setup.look, sky=setup.look.sky.with_caches_of_its_own())
+        own = replace(setup, layers=layers, sight=sight, look=look, resolver=setup.resolver.reopened())
+        return Looker(own, True, self.missing)
 
     def units_per_metre(self, one: Candidate) -> float:
         """Return the mean length of a metre in units of the candidates' CRS at a resolved candidate."""
-        return LocalFrame([one.lon], [one.lat], self.world.crs, 100.0).units_per_metre(0)
+        return LocalFrame([one.lon], [one.lat], self.setup.resolver.crs, 100.0).units_per_metre(0)
 
     def remember(self, spot: Spot) -> None:
         """Take over the skyline of a full look."""
         seen = spot.assessment
-        if self.world.sight is None or seen is None or seen.skyline_deg is None:
+        if self.setup.sight is None or seen is None or seen.skyline_deg is None:
             return
         far = np.full(len(seen.skyline_deg), np.inf)
         line = Skyline(seen.skyline_deg, np.full(far.shape, np.nan) if seen.skyline_m is None else seen.skyline_m, far)
@@ -176,21 +178,21 @@ class Looker:
         InputError
             If a layer cannot be read.
         """
-        world, one = self.world, copy(one)
+        setup, one = self.setup, copy(one)
         one.problem, one.drowned = "", False
-        world.settle([one])
-        sight = self._sight_from(one)
+        setup.resolver([one])
+        setup = self._seen_from(one)
         if is_cancelled():
             raise Cancelled("stopped by the user")
         if self.is_glancing and not one.problem and len(one.levels_m) > 2:
             one.levels_m = one.levels_m[[0, -1]]
-        (_index, found), = assess([one], world.layers, self._settings_at(one), is_cancelled=is_cancelled, sight=sight)
-        row = appraised(0, one, found, world.criteria, world.look, world.min_clearance_m)
-        if row.result is None:
-            return Spot(one, row, is_rough=self.is_glancing, demand=world.look.demand, missing=self.missing)
-        sky = world.look.sky if with_passes else None
-        return Spot(one, row, Digest.of(found), shapes_of(found, world.crs, sky), self.is_glancing,
-                    world.look.demand, self.missing)
+        setup = replace(setup, settings=self._settings_at(one))
+        (_index, found, row), = appraise([one], setup, is_cancelled=is_cancelled)
+        told = {"is_rough": self.is_glancing, "demand": setup.look.demand, "missing": self.missing}
+        if found is None:
+            return Spot(one, row, **told)
+        sky = setup.look.sky if with_passes else None
+        return Spot(one, row, Digest.of(found), shapes_of(found, setup.resolver.crs, sky), **told)
 
     def _settings_at(self, one):
         s = self._settings
@@ -200,13 +202,12 @@ class Looker:
         part = np.clip(GLANCE_REFINE * GLANCE_FAR_M / far, GLANCE_LEAST, GLANCE_REFINE)
         return replace(s, refine=float(part) * s.refine)
 
-    def _sight_from(self, one):
-        world = self.world
-        if world.sight is None:
-            return None
-        if self.is_glancing:
-            return replace(world.sight, terrain=self._frozen) or None
-        return world.sight_from([one])
+    def _seen_from(self, one) -> Setup:
+        """Return the setup with what may hide the surface from a resolved place."""
+        setup = self.setup
+        if setup.sight is None or not self.is_glancing:
+            return setup.seen_from([one])
+        return replace(setup, sight=replace(setup.sight, terrain=self._frozen) or None)
 
 
 def _held(layers, *names) -> dict:

@@ -1,83 +1,47 @@
 """Trust in a rank: the ranking repeated while heights, levels, shoreline and weights are in doubt.
 
-Each candidate is assessed again under drawn errors of its own (its height, its
-level, where the mapped surroundings lie); worlds are then put together from one
-such draw for each candidate and one draw of the weights for all, ranked like the
-real thing, and the ranks counted. A candidate's random numbers are its own, so the order
-of the input and its neighbours never matter. Errors of different candidates are taken for
-independent; that the same error of a level may befall all of them is left out,
-which makes the intervals rather too wide.
+Each candidate is assessed again under drawn errors of its own; worlds are then put
+together from one such draw for each candidate and one draw of the weights for all,
+ranked like the real thing, and the ranks counted. Errors of different candidates are
+taken for independent; that the same error of a level may befall all of them is left
+out, which makes the intervals rather too wide.
 """
 from __future__ import annotations
 
-import hashlib
-from copy import copy
-from dataclasses import dataclass
 from typing import Callable, NamedTuple, Sequence
 
 import numpy as np
-import pyproj
 
-from ..candidates import Candidate, levelled
-from ..errors import Cancelled
+from ..candidates import Candidate
+from ..setup import Setup
 from ..verdict.score import Criterion, total_scores
+from ..words import wording
+from .appraise import assessed
+from .draws import SHORE_DRAWS, Doubt, Draws, draw_values, generator_of, shore_moves
 from .order import Ranks, shared_ranks
+from .rows import RankRow, own_values
 
 WORLDS = 1000
 """Worlds put together from the draws: enough for the 5 and 95 % of a rank."""
-SHORE_DRAWS = 4
-"""Ways in which the shoreline alone is moved."""
 LOW_PERCENT, HIGH_PERCENT = 5.0, 95.0
-_GEOD = pyproj.Geod(ellps="WGS84")
 
 
-@dataclass(frozen=True)
-class Doubt:
-    """How uncertain the inputs are; standard deviations.
+class Trials(NamedTuple):
+    """What candidates are under errors, and without.
 
     Attributes
     ----------
-    height_m : float
-        Of an antenna's height [m].
-    level_m : float
-        Of a water level or snow depth [m].
-    shore_m : float
-        Of the place of shoreline and other mapped surroundings, in each direction [m].
-    weight : float
-        Of a weight, relative.
-    trials : int
-        Draws for each candidate.
-    seed : int
+    drawn : Draws
+        Under all errors, arrays of shape (trials, candidates, …).
+    nominal : Draws
+        Without errors, arrays of shape (candidates, …); NaN errors where one was not assessed.
+    by_shore : Draws or None
+        With the shoreline alone moved, arrays of shape (moves, candidates, …).
     """
 
-    height_m: float = 0.1
-    level_m: float = 0.1
-    shore_m: float = 1.0
-    weight: float = 0.2
-    trials: int = 20
-    seed: int = 1
-
-
-class Draws(NamedTuple):
-    """Properties of all candidates under all draws.
-
-    Attributes
-    ----------
-    error : ndarray, shape (trials, candidates)
-        Predicted standard error; NaN where a candidate could not be assessed.
-    own : ndarray, shape (trials, candidates, criteria)
-        The analyst's own properties.
-    is_broken : ndarray of bool, shape (trials, candidates)
-        Whether a limit is broken.
-    """
-
-    error: np.ndarray
-    own: np.ndarray
-    is_broken: np.ndarray
-
-    def chosen(self, index) -> Draws:
-        """Return the draws at an index into trials and candidates."""
-        return Draws(self.error[index], self.own[index], self.is_broken[index])
+    drawn: Draws
+    nominal: Draws
+    by_shore: Draws | None = None
 
 
 class Trust(NamedTuple):
@@ -99,79 +63,6 @@ class Trust(NamedTuple):
     best: np.ndarray
     by_shore_low: np.ndarray
     by_shore_high: np.ndarray
-
-
-def generator_of(candidate: Candidate, seed: int) -> np.random.Generator:
-    """Return random numbers of a candidate's own: the same wherever it stands in the input, and whoever stands beside.
-
-    Two candidates that are alike in all that is assessed draw alike, so that they stay alike.
-    """
-    figures = (candidate.lon, candidate.lat, candidate.over_zero_m, candidate.zero_level_m, candidate.low_m,
-               candidate.high_m, candidate.wave_m, *(candidate.own[name] for name in sorted(candidate.own)))
-    text = ",".join(f"{value:.7f}" for value in figures)
-    digest = hashlib.sha256(f"{seed};{text}".encode()).digest()
-    return np.random.default_rng(int.from_bytes(digest[:16], "big"))
-
-
-def moved(candidate: Candidate, east_m: float, north_m: float) -> Candidate:
-    """Copy a candidate to a place beside its own: as if its surroundings lay the other way."""
-    other = copy(candidate)
-    if candidate.problem:
-        return other
-    azimuth, distance = np.degrees(np.arctan2(east_m, north_m)), float(np.hypot(east_m, north_m))
-    lon, lat, _back = _GEOD.fwd(candidate.lon, candidate.lat, azimuth, distance)
-    other.lon, other.lat = float(lon), float(lat)
-    return other
-
-
-def drawn(candidate: Candidate, doubt: Doubt, rng: np.random.Generator) -> Candidate:
-    """Draw a candidate as it might really be.
-
-    Parameters
-    ----------
-    candidate : Candidate
-        Resolved.
-    doubt : Doubt
-    rng : Generator
-
-    Returns
-    -------
-    Candidate
-        With a `problem` where its antenna would be under water.
-    """
-    height, level, east, north = rng.normal(0.0, 1.0, 4) * (doubt.height_m, doubt.level_m, doubt.shore_m,
-                                                            doubt.shore_m)
-    other = moved(candidate, east, north)
-    if candidate.problem:
-        return other
-    return levelled(other, candidate.over_zero_m + height, candidate.low_m + level, candidate.high_m + level)
-
-
-Evaluate = Callable[[list], Draws]
-"""Gives the properties of a list of candidates, arrays of shape (candidates, …)."""
-
-
-def _stacked(found: Sequence[Draws]) -> Draws:
-    return Draws(*(np.array(part) for part in zip(*found)))
-
-
-def draw_values(candidates: Sequence[Candidate], doubt: Doubt, evaluate: Evaluate,
-                progress: Callable[[float, str], None] = lambda fraction, message: None,
-                is_cancelled: Callable[[], bool] = lambda: False) -> Draws:
-    """Assess every candidate under errors of its own, `doubt.trials` times.
-
-    Raises
-    ------
-    Cancelled
-    """
-    generators = [generator_of(one, doubt.seed) for one in candidates]
-    found = []
-    for trial in range(doubt.trials):
-        if is_cancelled():
-            raise Cancelled("stopped by the user")
-        progress(trial / doubt.trials, f"draw {trial + 1}")
-        found.append(evaluate([drawn(c, doubt, rng) for c, rng in zip(candidates, generators)]))
-    return _stacked(found)
 
 
 def ranks_of(draws: Draws, wanted: float, criteria: Sequence[Criterion], weight=None) -> Ranks:
@@ -196,31 +87,28 @@ def ranks_of(draws: Draws, wanted: float, criteria: Sequence[Criterion], weight=
     return shared_ranks(np.where(np.isnan(draws.error), np.nan, total), draws.error, draws.is_broken)
 
 
-def trust(draws: Draws, wanted: float, criteria: Sequence[Criterion], doubt: Doubt, nominal: Draws,
-          generators: Sequence[np.random.Generator], by_shore: Draws | None = None, worlds: int = WORLDS) -> Trust:
+def trust(trials: Trials, wanted: float, criteria: Sequence[Criterion], doubt: Doubt,
+          generators: Sequence[np.random.Generator], worlds: int = WORLDS) -> Trust:
     """Count the ranks of all candidates in worlds put together from their draws.
 
     Parameters
     ----------
-    draws : Draws
+    trials : Trials
     wanted : float
         Precision that is wanted.
     criteria : sequence of Criterion
     doubt : Doubt
-    nominal : Draws
-        Properties without errors, arrays of shape (candidates, …); NaN errors where one was not assessed.
     generators : sequence of Generator
         Of each candidate: which draw it takes into each world.
-    by_shore : Draws, optional
-        The same with the shoreline alone moved.
     worlds : int
 
     Returns
     -------
     Trust
     """
-    trials, number = draws.error.shape
-    taken = np.array([rng.integers(0, trials, worlds) for rng in generators]).reshape(number, worlds)
+    draws, nominal = trials.drawn, trials.nominal
+    number_of_draws, number = draws.error.shape
+    taken = np.array([rng.integers(0, number_of_draws, worlds) for rng in generators]).reshape(number, worlds)
     weight = np.array([c.weight for c in criteria])
     factor = np.exp(np.random.default_rng(doubt.seed).normal(0.0, doubt.weight, (worlds, len(weight))))
     first, last, best = np.empty((worlds, number), int), np.empty((worlds, number), int), np.zeros(number)
@@ -233,8 +121,8 @@ def trust(draws: Draws, wanted: float, criteria: Sequence[Criterion], doubt: Dou
     high = np.sort(last, axis=0)[int(np.ceil(HIGH_PERCENT / 100.0 * (worlds - 1)))]
     low, high, best = (np.where(missing, np.nan, part) for part in (low, high, best / worlds))
     shore_low, shore_high = low.copy(), high.copy()
-    if by_shore is not None:
-        shore_low, shore_high = _by_shore(by_shore, wanted, criteria, nominal)
+    if trials.by_shore is not None:
+        shore_low, shore_high = _by_shore(trials.by_shore, wanted, criteria, nominal)
     return Trust(low, high, best, shore_low, shore_high)
 
 
@@ -254,12 +142,63 @@ def _by_shore(by_shore, wanted, criteria, nominal):
     return low, high
 
 
-def shore_moves(candidates: Sequence[Candidate], doubt: Doubt, evaluate: Evaluate,
-                is_cancelled: Callable[[], bool] = lambda: False) -> Draws:
-    """Assess every candidate with its shoreline moved by one standard deviation north, east, south and west."""
-    found = []
-    for east, north in ((0.0, 1.0), (1.0, 0.0), (0.0, -1.0), (-1.0, 0.0)):
-        if is_cancelled():
-            raise Cancelled("stopped by the user")
-        found.append(evaluate([moved(c, east * doubt.shore_m, north * doubt.shore_m) for c in candidates]))
-    return _stacked(found)
+def add_trust(rows: list[RankRow], candidates: list[Candidate], setup: Setup, doubt: Doubt,
+              progress: Callable[[float, str], None], is_cancelled: Callable[[], bool]) -> None:
+    """Fill in how far ranks can be trusted.
+
+    Parameters
+    ----------
+    rows : list of RankRow
+        Of the candidates, in their order; changed in place.
+    candidates : list of Candidate
+    setup : Setup
+    doubt : Doubt
+    progress, is_cancelled : callable
+        See `siting.assess.assess`.
+
+    Raises
+    ------
+    Cancelled
+    """
+    def evaluate(some):
+        return _values(some, setup, is_cancelled)
+
+    nominal = _unassessed(candidates, setup.criteria)
+    for index, row in enumerate(rows):
+        if row.result is not None:
+            nominal.error[index], nominal.is_broken[index] = row.result.precision, row.is_limit_broken
+    # the real errors come first, the shoreline alone takes four more looks
+    part = doubt.trials / (doubt.trials + SHORE_DRAWS)
+    drawn = draw_values(candidates, doubt, evaluate, lambda done, name: progress(part * done, name), is_cancelled)
+    trials = Trials(drawn, nominal, shore_moves(candidates, doubt, evaluate, is_cancelled))
+    found = trust(trials, setup.look.demand.precision, setup.criteria, doubt,
+                  [generator_of(one, doubt.seed + 1) for one in candidates])
+    for index, row in enumerate(rows):
+        if row.rank is None or np.isnan(found.low[index]):
+            continue
+        row.rank_lo, row.rank_hi = int(found.low[index]), int(found.high[index])
+        row.p_best = float(found.best[index])
+        first, last = int(found.by_shore_low[index]), int(found.by_shore_high[index])
+        if first != last:
+            told = f"; a shoreline error of {doubt.shore_m:g} m alone moves its rank from {first} to {last}"
+            row.advice = wording.cut(row.advice, wording.MAX_TEXT - len(told)) + told
+
+
+def _unassessed(candidates, criteria) -> Draws:
+    """Give candidates what they have before anything was assessed; under water is worse than anything that was."""
+    return Draws(np.array([np.inf if one.drowned else np.nan for one in candidates]),
+                 np.array([own_values(one, criteria) for one in candidates], float).reshape(
+                     len(candidates), len(criteria)),
+                 np.array([one.drowned for one in candidates], bool))
+
+
+def _values(candidates, setup, is_cancelled) -> Draws:
+    """Assess candidates for their properties alone, without words."""
+    found = _unassessed(candidates, setup.criteria)
+    for index, one in assessed(candidates, setup, is_cancelled=is_cancelled):
+        if one is not None:
+            found.error[index] = setup.look.over(one).precision()
+            found.is_broken[index] = setup.limits.are_broken_by(candidates[index])
+    drowned = [i for i, one in enumerate(candidates) if one.drowned]
+    found.error[drowned], found.is_broken[drowned] = np.inf, True
+    return found

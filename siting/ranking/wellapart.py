@@ -4,9 +4,8 @@ from __future__ import annotations
 from typing import Sequence
 
 import numpy as np
-import pyproj
 
-_GEOD = pyproj.Geod(ellps="WGS84")
+from ..earth import GEOD
 
 
 def well_apart(lon_deg: Sequence[float], lat_deg: Sequence[float], number: int, apart_m: float) -> list[int]:
@@ -40,5 +39,5 @@ def well_apart(lon_deg: Sequence[float], lat_deg: Sequence[float], number: int, 
         is_free[one] = False
         left = np.flatnonzero(is_free)
         here = np.full(len(left), lon[one]), np.full(len(left), lat[one])
-        is_free[left] = _GEOD.inv(*here, lon[left], lat[left])[2] >= apart_m
+        is_free[left] = GEOD.inv(*here, lon[left], lat[left])[2] >= apart_m
     return taken

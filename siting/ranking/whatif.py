@@ -6,13 +6,10 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
-from ..assess import Settings, assess
-from ..candidates import Candidate, levelled
-from ..ground.surfacelayers import SurfaceLayers
-from ..precision.worth import SkyLook
+from ..candidates import Candidate
 from ..purposes import Purpose
-from ..sight.looking import SightLayers
-from .ranking import appraised
+from ..setup import Setup
+from .appraise import appraise
 
 HEIGHT_ERROR_M, LEVEL_ERROR_M, WAVE_ERROR_M = 0.5, 0.25, 0.5
 """Errors looked at [m]; conventions."""
@@ -44,8 +41,8 @@ class Change(NamedTuple):
             return replace(one)
         low = one.low_m + self.low_m
         # bare ground stays the lowest level of snow
-        return levelled(replace(one, wave_m=one.wave_m + self.wave_m), one.over_zero_m + self.height_m, low,
-                        max(one.high_m + self.high_m, low))
+        return replace(one, wave_m=one.wave_m + self.wave_m).at(
+            one.over_zero_m + self.height_m, low, max(one.high_m + self.high_m, low))
 
 
 class Outcome(NamedTuple):
@@ -72,8 +69,7 @@ def changes(purpose: Purpose) -> list[Change]:
     return found
 
 
-def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settings, criteria: list,
-            look: SkyLook, sight: SightLayers | None, min_clearance_m: float, wrong: list[Change],
+def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
             progress: Callable[[float, str], None] = lambda fraction, message: None,
             is_cancelled: Callable[[], bool] = lambda: False) -> list[list[Outcome]]:
     """Assess and score all candidates anew, one wrong assumption after the other.
@@ -82,9 +78,10 @@ def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settin
     ----------
     candidates : list of Candidate
         Resolved, as they were assessed.
-    layers, settings, criteria, look, sight, min_clearance_m, progress, is_cancelled
-        See `siting.ranking.ranking.rank`.
+    setup : Setup
     wrong : list of Change
+    progress, is_cancelled : callable
+        See `siting.assess.assess`.
 
     Returns
     -------
@@ -96,15 +93,12 @@ def what_if(candidates: list[Candidate], layers: SurfaceLayers, settings: Settin
     Cancelled
     """
     found: list[list[Outcome]] = [[] for _one in candidates]
-    layers = layers.with_inflow(is_cancelled)
+    setup = setup.with_inflow(is_cancelled)
     for number, change in enumerate(wrong):
-        changed = [change.of(one) for one in candidates]
-
         def tell(part, name, done=number):
             progress((done + part) / len(wrong), name)
 
-        for index, one in assess(changed, layers, settings, tell, is_cancelled, sight):
-            row = appraised(index, changed[index], one, criteria, look, min_clearance_m)
+        for index, _found, row in appraise([change.of(one) for one in candidates], setup, tell, is_cancelled):
             told = row.result
             found[index].append(Outcome(change.label, None if told is None else told.score,
                                         None if told is None else told.precision, row.verdict, row.limit_by))

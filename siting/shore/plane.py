@@ -2,8 +2,8 @@
 from __future__ import annotations
 
 import numpy as np
-import pyproj
 
+from ..earth import GEOD
 from ..errors import InputError
 from ..geometry.localframe import from_lonlat, to_lonlat, world_edges
 
@@ -11,7 +11,6 @@ MAX_RADIUS_M = 1_000_000.0
 """Farthest place of a shoreline from its middle: there the plane stretches lengths across by 0.4 %."""
 LONGEST_STEP_M = 1000.0
 """Longest piece of a line that is taken for straight on the ground."""
-_GEOD = pyproj.Geod(ellps="WGS84")
 
 
 def _each(solve, *given) -> tuple[np.ndarray, ...]:
@@ -66,17 +65,17 @@ class ShorePlane:
         """Return the azimuth from true north [°] of directions at points of the plane, both of shape (n, 2)."""
         length = np.hypot(*np.asarray(direction).T)[:, None]
         ahead = np.asarray(xy) + 10.0 * np.asarray(direction) / np.where(length > 0, length, 1.0)
-        return np.mod(_each(_GEOD.inv, *self.lonlat(xy), *self.lonlat(ahead))[0], 360.0)
+        return np.mod(_each(GEOD.inv, *self.lonlat(xy), *self.lonlat(ahead))[0], 360.0)
 
     def moved(self, xy, azimuth_deg, dist_m) -> np.ndarray:
         """Move points of the plane by an azimuth from true north [°] and a geodesic distance [m]."""
-        lon, lat, _back = _each(_GEOD.fwd, *self.lonlat(xy), azimuth_deg, dist_m)
+        lon, lat, _back = _each(GEOD.fwd, *self.lonlat(xy), azimuth_deg, dist_m)
         return self.project(lon, lat)
 
     def lengths(self, xy) -> np.ndarray:
         """Return the geodesic length [m] of each step along vertices, shape (n - 1,)."""
         lon, lat = self.lonlat(xy)
-        return _each(_GEOD.inv, lon[:-1], lat[:-1], lon[1:], lat[1:])[2]
+        return _each(GEOD.inv, lon[:-1], lat[:-1], lon[1:], lat[1:])[2]
 
 
 def dense_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
@@ -102,7 +101,7 @@ def dense_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
     lon, lat = to_lonlat(x, y, crs)
     if len(x) < 2 or not (np.isfinite(lon).all() and np.isfinite(lat).all()):
         return lon, lat
-    length = _each(_GEOD.inv, lon[:-1], lat[:-1], lon[1:], lat[1:])[2]
+    length = _each(GEOD.inv, lon[:-1], lat[:-1], lon[1:], lat[1:])[2]
     pieces = np.maximum(np.ceil(length / LONGEST_STEP_M), 1).astype(int)
     if pieces.max() == 1:
         return lon, lat

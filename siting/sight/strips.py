@@ -11,10 +11,10 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..earth import RADIO_RADIUS_M
 from ..geometry.fresnel import Ellipse
 from ..ground.polargrid import PolarGrid
 from .refraction import refraction_deg
-from .surroundings import EARTH_M
 
 ACROSS = 9
 """Strips across a footprint."""
@@ -101,7 +101,7 @@ class Strips:
 
     def _rise(self, u):
         """Return how high a ray to the satellite stands over where it leaves the site, with the Earth's curve [m]."""
-        return (u * self.slope + u**2 / (2.0 * EARTH_M)).astype(np.float32)[:, None]
+        return (u * self.slope + u**2 / (2.0 * RADIO_RADIUS_M)).astype(np.float32)[:, None]
 
     def lost(self, top: np.ndarray, spot: np.ndarray, noise_m: float, behind: np.ndarray | None):
         """Find which spots the satellite does not light.

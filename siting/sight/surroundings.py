@@ -5,10 +5,9 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..earth import RADIO_RADIUS_M
 from ..ground.polargrid import PolarGrid
 
-EARTH_M = 4.0 / 3.0 * 6_371_000.0
-"""Effective radius of the Earth for radio [m], k = 4/3: ITU-R P.526 §1."""
 BEYOND_M = 250.0
 """How far beyond the farthest footprint the surroundings reach [m]; what stands farther off is the skyline's."""
 OWN_CELL = 0.7
@@ -77,7 +76,7 @@ class Surroundings(NamedTuple):
     @property
     def drop_m(self) -> np.ndarray:
         """By how much the Earth's curvature lowers each ring [m], shape (n_rings, 1)."""
-        return (self.grid.radius_m**2 / (2.0 * EARTH_M))[:, None].astype(np.float32)
+        return (self.grid.radius_m**2 / (2.0 * RADIO_RADIUS_M))[:, None].astype(np.float32)
 
 
 def with_barriers(ground, valid, cover: dict, heights_m, base_m: float) -> tuple[np.ndarray, np.ndarray | None]:

@@ -7,17 +7,12 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..earth import RADIO_K, RADIUS_M
 from ..errors import InputError
 from ..ground.rasters import Raster
 from .barriers import Barriers, BarrierView
 from .relief import SIZES, Relief
 from .search import Best, Search
-
-EARTH_RADIUS_M = 6_371_000.0
-"""Mean radius of the Earth [m]."""
-RADIO_K = 4.0 / 3.0
-"""Effective radius of the Earth over the real one, for radio waves in a standard atmosphere (ITU-R P.526, section 1:
-8500 km); 1 leaves refraction out."""
 
 
 class Skyline(NamedTuple):
@@ -81,7 +76,7 @@ class Terrain:
             raise InputError(f"MAX_DISTANCE is {max_distance_m:g} m; it must be above 0.")
         self.max_distance_m = float(max_distance_m)
         lon, lat = np.atleast_1d(np.asarray(lon, float)), np.atleast_1d(np.asarray(lat, float))
-        self._earth_m = EARTH_RADIUS_M * refraction_k
+        self._earth_m = RADIUS_M * refraction_k
         self._is_cancelled = is_cancelled
         parts = [raster for raster in (dem, dem_far) if raster is not None]
 

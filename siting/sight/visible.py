@@ -14,11 +14,12 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..earth import RADIO_RADIUS_M
 from ..geometry.fresnel import Ellipse
 from ..ground.polargrid import PolarGrid, widest_half_width_rad
 from .refraction import refraction_deg
 from .strips import NOTHING, STEP_BEYOND, AroundNorth, Shadow, Strips, Unlit
-from .surroundings import EARTH_M, Surroundings
+from .surroundings import Surroundings
 
 STANDS_OUT_M = 0.5
 """How far the DEM must rise above its usual water surface to be something else than water [m]."""
@@ -124,7 +125,7 @@ class Sight:
         rise = level_z_m - zero_z_m if self.rises_with_level else 0.0
         before = self._greatest_slope_before(rise)
         height = self.spot_z_m(level_z_m, rise) - np.float32(self.antenna_z_m)
-        drop = (self.grid.radius_m**2 / (2.0 * EARTH_M)).astype(np.float32)
+        drop = (self.grid.radius_m**2 / (2.0 * RADIO_RADIUS_M)).astype(np.float32)
         seen = (height - drop[:, None]) / self.grid.radius_m[:, None].astype(np.float32) >= before
         return None if seen.all() else seen
 

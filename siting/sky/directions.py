@@ -3,8 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-AXIS_M, FLATTENING = 6_378_137.0, 1.0 / 298.257223563
-"""WGS 84 ellipsoid (NGA.STND.0036; from memory)."""
+from ..earth import AXIS_M, FLATTENING
 
 
 def place_m(lon_deg, lat_deg, height_m=0.0) -> np.ndarray:

@@ -3,12 +3,13 @@
 import numpy as np
 import pytest
 from pyproj import Geod, Transformer
+from stillwater.siting.earth import RADIO_K, RADIUS_M
 from stillwater.siting.errors import Cancelled, InputError
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.sight import relief as relief_module
 from stillwater.siting.sight.barriers import Barriers
-from stillwater.siting.sight.terrain import EARTH_RADIUS_M, RADIO_K, Terrain
+from stillwater.siting.sight.terrain import Terrain
 from stillwater.tests.science.terrain_scenes import EAST, MAP_SCALE, NORTH, UTM, add_overviews, fractal, lonlat, tif
 
 GEOD = Geod(ellps="WGS84")
@@ -26,7 +27,7 @@ def look(dem, azimuth=(90.0,), z=0.0, place=None, far=None, barriers=None, reach
 
 def elevation(height, dist, k=RADIO_K):
     """Return the elevation angle of a height over the eye [m] at a ground distance [m]."""
-    return np.degrees(np.arctan((height - dist**2 / (2 * k * EARTH_RADIUS_M)) / dist))
+    return np.degrees(np.arctan((height - dist**2 / (2 * k * RADIUS_M)) / dist))
 
 
 def every_cell(heights, cell, azimuth, z, reach, place=(EAST, NORTH), k=RADIO_K):
@@ -88,8 +89,8 @@ def test_flat_ground_dips_by_the_curvature_of_the_earth(tmp_path, k):
     """Tangent to a sphere: the dip is sqrt(2 h / (k R)), at the distance sqrt(2 h k R)."""
     heights = np.zeros((2000, 2000), np.float32)
     sky = look(tif(tmp_path / "flat.tif", heights, 20.0), ALL_ROUND, z=8.0, reach=19_000.0, refraction_k=k)
-    np.testing.assert_allclose(sky.el_deg, -np.degrees(np.sqrt(2 * 8.0 / (k * EARTH_RADIUS_M))), atol=0.0005)
-    np.testing.assert_allclose(sky.dist_m, np.sqrt(2 * 8.0 * k * EARTH_RADIUS_M), rtol=0.2)
+    np.testing.assert_allclose(sky.el_deg, -np.degrees(np.sqrt(2 * 8.0 / (k * RADIUS_M))), atol=0.0005)
+    np.testing.assert_allclose(sky.dist_m, np.sqrt(2 * 8.0 * k * RADIUS_M), rtol=0.2)
     assert (sky.ends_m == 19_000.0).all()
 
 

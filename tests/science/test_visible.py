@@ -1,10 +1,11 @@
 """Seen and lit against a brute-force march along rays, on random scenes and on some that a person can follow."""
 import numpy as np
 import pytest
+from stillwater.siting.earth import RADIO_RADIUS_M
 from stillwater.siting.geometry.fresnel import Ellipse, first_zone
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.sight.refraction import refraction_deg
-from stillwater.siting.sight.surroundings import EARTH_M, Surroundings, reach_m, surrounding_grid, with_barriers
+from stillwater.siting.sight.surroundings import Surroundings, reach_m, surrounding_grid, with_barriers
 from stillwater.siting.sight.visible import Obstacle, Sight
 from stillwater.siting.signals import wavelength_m
 
@@ -75,8 +76,8 @@ def marched_seen(scene, is_water, height, level, east, north, is_bed):
     for part in np.arange(1.5 * CELL, distance.max(), CELL / 4):
         there = part < distance - CELL
         e, n = east * part / distance, north * part / distance
-        z = np.where(water.at(e, n) > 0.5, level, np.maximum(scene.at(e, n), level)) - part**2 / (2 * EARTH_M)
-        ray = height + (z_spot - distance**2 / (2 * EARTH_M) - height) * part / distance
+        z = np.where(water.at(e, n) > 0.5, level, np.maximum(scene.at(e, n), level)) - part**2 / (2 * RADIO_RADIUS_M)
+        ray = height + (z_spot - distance**2 / (2 * RADIO_RADIUS_M) - height) * part / distance
         room = np.where(there, ray - z, np.inf)
         clearance = np.minimum(clearance, room)
     seen = clearance >= 0

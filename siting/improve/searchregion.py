@@ -6,6 +6,7 @@ from typing import Sequence
 
 import numpy as np
 
+from ..earth import METRES_PER_DEGREE
 from ..errors import InputError
 from ..geometry.localframe import LocalFrame, to_lonlat
 from ..ground.polygons import Ring
@@ -16,12 +17,10 @@ SLACK_M = 0.02
 """Places nearer than this to the edge of a polygon count as outside [m]."""
 MOST_FAR_M = 5000.0
 """A polygon farther than this from a site is not its search area [m]; a convention."""
-METRES_PER_DEGREE = 111_195.0
-"""Of latitude, on a sphere of 6 371 km; good enough to find the polygon that is nearest."""
 
 
 @dataclass(frozen=True)
-class Room:
+class SearchRegion:
     """Where one antenna may stand, in metres east and north of its site.
 
     Attributes
@@ -171,7 +170,7 @@ class SearchAreas:
         self._ends = np.cumsum([one for part in length for one in part]) - 1
         self._cuts = np.cumsum([sum(part) for part in length])[:-1]
 
-    def room(self, lon: float, lat: float, radius_m: float = np.inf) -> Room | None:
+    def region(self, lon: float, lat: float, radius_m: float = np.inf) -> SearchRegion | None:
         """Return the polygon that holds a site, else the nearest; None where that is farther than `MOST_FAR_M`.
 
         Parameters
@@ -197,7 +196,7 @@ class SearchAreas:
         if nearest[chosen] > MOST_FAR_M:
             return None
         reach = max(float(np.hypot(*parts[chosen].T).max()), 1.0)
-        return Room(radius_m, self._parts[chosen], LocalFrame([lon], [lat], self.crs, reach))
+        return SearchRegion(radius_m, self._parts[chosen], LocalFrame([lon], [lat], self.crs, reach))
 
 
 def is_within(x, y, rings: Sequence[np.ndarray]) -> np.ndarray:
