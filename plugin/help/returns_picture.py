@@ -18,7 +18,8 @@ def draw(folder: Path) -> None:
     from qgis.PyQt.QtCore import QByteArray
     from qgis.PyQt.QtGui import QGuiApplication, QImage, QPainter
     from qgis.PyQt.QtSvg import QSvgRenderer
-    from siting.reflection.chart import HEIGHT, WIDTH, returns_svg
+
+    from siting.charts.reflectionchart import HEIGHT, WIDTH, returns_svg
 
     drawing = returns_svg().encode("utf-8")
     (folder / "returns.svg").write_bytes(drawing)

@@ -18,7 +18,7 @@ from qgis.core import (
 from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtGui import QColor, QFont, QFontMetricsF
 
-from ...siting.charts.drawing import INK, PALE
+from ...siting.charts.palette import INK, PALE, PAPER, PRINTED_HEAD
 
 PAGE_MM = (210.0, 297.0)
 LEFT_MM, TOP_MM, BOTTOM_MM, FOOT_MM = 15.0, 15.0, 278.0, 283.5
@@ -104,7 +104,7 @@ class Flow:
         item.setLayers(layers)
         item.setKeepLayerSet(True)
         item.setExtent(extent)
-        item.setBackgroundColor(QColor("#ffffff"))
+        item.setBackgroundColor(QColor(PAPER))
         self._add(item, LEFT_MM, self.y)
         self._drawing(overlay, self.y, whole, width)
         self.y += whole + 2.0
@@ -266,7 +266,7 @@ class Flow:
             for kind, x, y, width, height in rules:
                 if kind == "head":
                     parts.append(f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}" '
-                                 'fill="#e4e8ec"/>')
+                                 f'fill="{PRINTED_HEAD}"/>')
                 else:
                     parts.append(f'<path d="M{x:.2f} {y:.2f}H{x + width:.2f}" stroke="{PALE}" stroke-width="0.15"/>')
             parts.append(f'<path d="M{LEFT_MM} 282H{PAGE_MM[0] - LEFT_MM}" stroke="{INK}" stroke-width="0.2"/>')

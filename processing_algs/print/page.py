@@ -4,22 +4,23 @@ from __future__ import annotations
 from html import escape
 
 from ...siting.charts.mapframe import map_svg
+from ...siting.charts.palette import styled
 from .blocks import Chart, Heading, MapFigure, Paragraph, Table
 from .map import map_image, metres_per_px
 
 STYLE = """
-body{font:15px/1.45 system-ui,"DejaVu Sans","Noto Sans",sans-serif;color:#1c2430;background:#fff;max-width:60rem;
+body{font:15px/1.45 system-ui,"DejaVu Sans","Noto Sans",sans-serif;color:$ink;background:#fff;max-width:60rem;
 margin:2rem auto;padding:0 1rem}
-h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.35rem;margin:2.6rem 0 .6rem;border-bottom:2px solid #1c2430}
+h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.35rem;margin:2.6rem 0 .6rem;border-bottom:2px solid $ink}
 h3{font-size:1.05rem;margin:1.6rem 0 .4rem}p{margin:.4rem 0}.strong{font-weight:600;font-size:1.1rem}
-.small{font-size:.85rem;color:#4a5564}
+.small{font-size:.85rem;color:$soft}
 table{border-collapse:collapse;width:100%;table-layout:fixed;font-size:.85rem;margin:.5rem 0}
-caption{text-align:left;color:#4a5564;
-padding:.2rem 0}th,td{text-align:left;padding:.25rem .5rem;border-bottom:1px solid #d5dae0;vertical-align:top;
-overflow-wrap:break-word}thead th{background:#eef1f4;vertical-align:bottom}tbody th{font-weight:600}
+caption{text-align:left;color:$soft;
+padding:.2rem 0}th,td{text-align:left;padding:.25rem .5rem;border-bottom:1px solid $pale;vertical-align:top;
+overflow-wrap:break-word}thead th{background:$wash;vertical-align:bottom}tbody th{font-weight:600}
 .n{text-align:right;font-variant-numeric:tabular-nums}tr{break-inside:avoid}
 figure{margin:.4rem 0;break-inside:avoid}figure svg{width:100%;height:auto;display:block}
-.data{font-size:.78rem}.data td,.data th{padding:.08rem .5rem}a{color:#1f4e8c}h2,h3{break-after:avoid}
+.data{font-size:.78rem}.data td,.data th{padding:.08rem .5rem}a{color:$link}h2,h3{break-after:avoid}
 @media print{body{margin:0;max-width:none;font-size:10pt;print-color-adjust:exact;-webkit-print-color-adjust:exact}
 section.site+section.site{break-before:page}@page{size:A4;margin:14mm}}
 """
@@ -42,7 +43,7 @@ def sheet_page(title: str, intro: list, sections: list, outro: list) -> str:
     """
     parts = ["<!DOCTYPE html>", '<html lang="en"><head><meta charset="utf-8">',
              '<meta name="viewport" content="width=device-width, initial-scale=1">',
-             f"<title>{escape(title)}</title><style>{STYLE}</style></head><body><main>",
+             f"<title>{escape(title)}</title><style>{styled(STYLE)}</style></head><body><main>",
              f"<h1>{escape(title)}</h1>", *map(_block, intro)]
     if len(sections) > 1:
         links = "".join(f'<li><a href="#sheet-{i}">{escape(one.name)}</a></li>' for i, one in enumerate(sections, 1))

@@ -6,7 +6,8 @@ from html import escape
 
 import numpy as np
 
-from ...siting.charts.rose import RAMP, rose_svg
+from ...siting.charts.palette import RAMP, styled
+from ...siting.charts.rose import rose_svg
 from ...siting.sky.clock import iso_text
 from ...siting.words.wording import precision_text
 from ..reading.surface import not_looked_at
@@ -16,22 +17,22 @@ _COLUMNS = (("Rank", "n"), ("Site", ""), ("Score", "n"), ("Verdict", ""), ("Prec
             ("Arcs<br>a day", "n"), ("Longest<br>gap [h]", "n"), ("Spoiled<br>[% of time]", "n"),
             ("Azimuth<br>span [°]", "n"), ("Least<br>height [m]", "n"), ("Log every<br>[s]", "n"), ("Limited by", ""))
 STYLE = """
-body{font:15px/1.45 system-ui,sans-serif;color:#1c2430;max-width:84rem;margin:2rem auto;padding:0 1rem}
-h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .6rem;border-bottom:1px solid #b9c0c9}
+body{font:15px/1.45 system-ui,sans-serif;color:$ink;max-width:84rem;margin:2rem auto;padding:0 1rem}
+h1{font-size:1.6rem;margin:0 0 .3rem}h2{font-size:1.2rem;margin:2rem 0 .6rem;border-bottom:1px solid $rule}
 table{border-collapse:collapse;width:100%;font-size:.88rem}th,td{text-align:left;padding:.35rem .5rem;
-border-bottom:1px solid #d5dae0;vertical-align:top}th{background:#eef1f4;vertical-align:bottom}td.n,th.n{
+border-bottom:1px solid $pale;vertical-align:top}th{background:$wash;vertical-align:bottom}td.n,th.n{
 text-align:right;font-variant-numeric:tabular-nums}td.s,.v{font-weight:600;white-space:nowrap}tr{break-inside:avoid}
-.bar{display:block;height:4px;margin:.15rem 0 0 auto;width:3.2rem;background:#dfe4e9}.bar i{display:block;height:4px;
-background:#414d6b}.suitable::before{content:"\\25CF\\00A0"}.marginal::before{content:"\\25C6\\00A0"}
+.bar{display:block;height:4px;margin:.15rem 0 0 auto;width:3.2rem;background:$track}.bar i{display:block;height:4px;
+background:$dark}.suitable::before{content:"\\25CF\\00A0"}.marginal::before{content:"\\25C6\\00A0"}
 .unsuitable::before{content:"\\2715\\00A0"}.not-assessed::before{content:"\\25A1\\00A0"}
 .cards{display:grid;grid-template-columns:1fr 1fr;gap:0 2rem}
-.card{display:grid;grid-template-columns:10.5rem 1fr;gap:.9rem;padding:.9rem 0;border-bottom:1px solid #d5dae0;
+.card{display:grid;grid-template-columns:10.5rem 1fr;gap:.9rem;padding:.9rem 0;border-bottom:1px solid $pale;
 break-inside:avoid}.card svg{width:10.5rem;height:10.5rem}.card h3{margin:0 0 .2rem;font-size:1.05rem}
-.card p{margin:.25rem 0}.small{font-size:.85rem;color:#4a5564}.key{display:flex;margin:.4rem 0;font-size:.8rem}
+.card p{margin:.25rem 0}.small{font-size:.85rem;color:$soft}.key{display:flex;margin:.4rem 0;font-size:.8rem}
 .key span{width:5.5rem;padding-right:.2rem}.key i{display:block;height:.8rem;
-border:1px solid #1c2430;margin-right:-.2rem}
-.in{display:block;font-size:.8em;color:#4a5564;white-space:nowrap}
-th button{all:unset;cursor:pointer}th button:focus-visible{outline:2px solid #1c2430}
+border:1px solid $ink;margin-right:-.2rem}
+.in{display:block;font-size:.8em;color:$soft;white-space:nowrap}
+th button{all:unset;cursor:pointer}th button:focus-visible{outline:2px solid $ink}
 th[aria-sort=ascending] button::after{content:" \25B2"}th[aria-sort=descending] button::after{content:" \25BC"}
 .card p.say::first-letter{text-transform:uppercase}td.path{overflow-wrap:anywhere}
 .ranks td:last-child{min-width:13rem}.ranks td,.ranks th{padding:.35rem .4rem}
@@ -86,7 +87,7 @@ def ranking_page(rows, run, criteria, inputs, look) -> str:
         '<meta name="viewport" content="width=device-width, initial-scale=1">',
         '<meta http-equiv="Content-Security-Policy" content="default-src \'none\'; style-src \'unsafe-inline\'; '
         'script-src \'unsafe-inline\'">',
-        f"<title>{title}</title><style>{STYLE}</style></head><body><main>",
+        f"<title>{title}</title><style>{styled(STYLE)}</style></head><body><main>",
         f"<h1>{title}</h1>",
         f'<p class="small">For {escape(run.purpose)}; made by Stillwater, {made}.</p>',
         f"<p>Looked at: the surface under the reflections, at all levels, and the satellites: {_satellites(look.sky)} "

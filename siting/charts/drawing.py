@@ -3,17 +3,14 @@ from __future__ import annotations
 
 import re
 from html import escape
-from typing import Callable, NamedTuple, Sequence
+from typing import Callable, Sequence
 
 import numpy as np
 
+from .palette import INK, PAPER, Shades
+
 WIDTH = 720
 """Width of every chart [px]: printed 180 mm wide its words are 9 points high."""
-INK, SOFT, PALE, PAPER = "#1c2430", "#4a5564", "#d5dae0", "#ffffff"
-DARK, LIGHT = "#414d6b", "#cbd0d8"
-"""What counts, and what does not: far apart in grey too."""
-SHADE, RING = "#e6e9ed", "#9aa4b0"
-"""What lies behind, and rings of a rose."""
 FONT = "DejaVu Sans, Noto Sans, sans-serif"
 TEXT_PX = 12
 NARROW, NARROW_PX = 220, 11
@@ -21,29 +18,6 @@ NARROW, NARROW_PX = 220, 11
 [px]."""
 LETTER = 0.62
 """Width of a letter of the widest common sans-serif, in heights of the words (from memory)."""
-
-
-class Shades(NamedTuple):
-    """The colours of a chart, such as ``"#1c2430"``; its marks with a meaning of their own keep theirs.
-
-    Attributes
-    ----------
-    ink, soft, pale, paper : str
-        Words and lines, softer ones, the palest, and the ground.
-    dark, light : str
-        What counts, and what does not.
-    shade, ring : str
-        What lies behind, and rings of a rose.
-    """
-
-    ink: str = INK
-    soft: str = SOFT
-    pale: str = PALE
-    paper: str = PAPER
-    dark: str = DARK
-    light: str = LIGHT
-    shade: str = SHADE
-    ring: str = RING
 
 
 def recoloured(svg: str, shades: Shades, keep: Sequence[str] = ()) -> str:

@@ -1,7 +1,8 @@
 """A sketch of the antenna over its levels, to scale in height."""
 from __future__ import annotations
 
-from .drawing import DARK, INK, PALE, SOFT, apart, box, document, line, shape, text, tick_step, upright
+from .drawing import apart, box, document, line, shape, text, tick_step, upright
+from .palette import DARK, INK, PALE, SOFT, WASH
 
 HEIGHT = 280
 TOP, BOTTOM = 40.0, 244.0
@@ -42,7 +43,7 @@ def levels_svg(chart_id: str, title: str, over_zero_m: float, low_m: float, high
     def y_of(level):
         return BOTTOM + (TOP - BOTTOM) * (level - bottom_m) / (top_m - bottom_m)
 
-    parts = [box(LEFT, y_of(highest), RIGHT - LEFT, BOTTOM - y_of(highest), "#eef1f4"),
+    parts = [box(LEFT, y_of(highest), RIGHT - LEFT, BOTTOM - y_of(highest), WASH),
              box(LEFT, y_of(lowest), RIGHT - LEFT, BOTTOM - y_of(lowest), PALE)]
     step = tick_step(top_m - bottom_m, 6)
     tick = step * -int(-bottom_m // step)

@@ -1,7 +1,8 @@
 """What is drawn over a map of a site: frame, north arrow, scale bar and key; or the map itself within them."""
 from __future__ import annotations
 
-from .drawing import INK, PAPER, WIDTH, box, document, line, shape, text, tick_step
+from .drawing import WIDTH, box, document, line, shape, text, tick_step
+from .palette import INK, PAPER, WEDGE
 
 HEIGHT = 500
 KEY = 30
@@ -57,7 +58,7 @@ def _scale_bar(metres_per_px: float) -> list:
 def _key() -> list:
     y = HEIGHT + 19.0
     wedge = [(14, y - 12), (34, y - 12), (28, y + 1), (20, y + 1)]
-    return [shape(wedge, "#d8e0ea", INK, 1.6), text(42, y, "ground of the directions that count"),
+    return [shape(wedge, WEDGE, INK, 1.6), text(42, y, "ground of the directions that count"),
             line(292, y - 4, 316, y - 4, INK, 2.0),
             text(322, y, "first Fresnel zone at the lowest and highest angle"),
             f'<circle cx="656" cy="{y - 4:g}" r="5" fill="{INK}" stroke="{PAPER}"/>', text(668, y, "antenna")]

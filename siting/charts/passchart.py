@@ -8,7 +8,8 @@ import numpy as np
 from ..precision.worth import SkyWorth
 from ..sky.clock import DAY_S
 from ..sky.sky import Sky
-from .drawing import DARK, INK, LETTER, NARROW_PX, PALE, PAPER, TEXT_PX, WIDTH, document, flowing, line, shape, text
+from .drawing import LETTER, NARROW_PX, TEXT_PX, WIDTH, document, flowing, line, shape, text
+from .palette import DARK, INK, PALE, PAPER
 
 LEFT, RIGHT, TOP, LANE = 84.0, WIDTH - 70.0, 34.0, 38.0
 SIZE, APART = 4.6, 7.5

@@ -9,6 +9,8 @@ import numpy as np
 from ..reflection.coefficients import decibels, fresnel
 from ..reflection.surfaces import ICE, LAKE, SEA, SNOW, SOIL, Surface
 from ..signals import CARRIER_MHZ, DEFAULT_SIGNAL, wavelength_m
+from . import palette
+from .palette import INK, PALE, PAPER
 
 WIDTH, HEIGHT = 1120, 540
 TOP, BOTTOM = 106.0, 452.0
@@ -17,7 +19,6 @@ LEFT = (66.0, 636.0)
 ANGLES_DEG = 30.0 * np.linspace(0.0, 1.0, 121)**2  # closer where the curves are steep
 LOWEST_DB = -30.0
 LINE_SPACING = 17.0
-INK, PALE = "#1c2430", "#d5dae0"
 
 
 class Curve(NamedTuple):
@@ -30,14 +31,13 @@ class Curve(NamedTuple):
     dash: str
 
 
-# colours are steps of Cividis (Nuñez, Anderton & Renslow 2018), its yellow left out for want of contrast
 CURVES = [
-    Curve("sea, 35 psu, 15 °C", SEA, {}, "#00204d", ""),
-    Curve("fresh water, 10 °C", LAKE, {}, "#2b446e", "2 4"),
-    Curve("wet soil, 0.40 m³/m³", SOIL, {"moisture_m3_m3": 0.4}, "#575c6d", "14 4"),
-    Curve("moist soil, 0.20 m³/m³", SOIL, {}, "#707173", "7 4"),
-    Curve("ice, −5 °C", ICE, {}, "#8f8a70", "10 3 2 3"),
-    Curve("dry snow, 0.30 g/cm³", SNOW, {}, "#a8974f", "4 3"),
+    Curve("sea, 35 psu, 15 °C", SEA, {}, palette.CURVES[0], ""),
+    Curve("fresh water, 10 °C", LAKE, {}, palette.CURVES[1], "2 4"),
+    Curve("wet soil, 0.40 m³/m³", SOIL, {"moisture_m3_m3": 0.4}, palette.CURVES[2], "14 4"),
+    Curve("moist soil, 0.20 m³/m³", SOIL, {}, palette.CURVES[3], "7 4"),
+    Curve("ice, −5 °C", ICE, {}, palette.CURVES[4], "10 3 2 3"),
+    Curve("dry snow, 0.30 g/cm³", SNOW, {}, palette.CURVES[5], "4 3"),
 ]
 PANELS = [("Same circular polarisation", "what the antenna receives beside the direct signal"),
           ("Opposite circular polarisation", "what the antenna largely rejects")]
@@ -128,7 +128,7 @@ def returns_svg(signal: str = DEFAULT_SIGNAL) -> str:
     parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{WIDTH}" height="{HEIGHT}" '
              f'viewBox="0 0 {WIDTH} {HEIGHT}" role="img" aria-label="{escape(title)}" '
              'font-family="DejaVu Sans, sans-serif">',
-             f"<title>{escape(title)}</title>", f'<rect width="{WIDTH}" height="{HEIGHT}" fill="#ffffff"/>',
+             f"<title>{escape(title)}</title>", f'<rect width="{WIDTH}" height="{HEIGHT}" fill="{PAPER}"/>',
              _text(24, 34, title, 19, more=' font-weight="bold"')]
     parts += _panel(LEFT[0], PANELS[0], [decibels(field.co_polar) for field in fields])
     parts += _panel(LEFT[1], PANELS[1], [decibels(field.cross_polar) for field in fields])

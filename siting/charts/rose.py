@@ -5,13 +5,7 @@ from html import escape
 
 import numpy as np
 
-# five steps of Cividis (Nuñez, Anderton & Renslow 2018), dark to light: made for colour-blind readers
-RAMP = ["#00204d", "#414d6b", "#7d7c78", "#beaf6f", "#ffea46"]
-
-
-def colour(quality: float) -> str:
-    """Return the colour of a quality 0 to 1."""
-    return RAMP[int(np.clip(quality * len(RAMP), 0, len(RAMP) - 1))]
+from .palette import INK, RING, quality_colour
 
 
 def rose_svg(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 200) -> str:
@@ -59,7 +53,7 @@ def rose_marks(quality: np.ndarray, counts: np.ndarray, x: float, y: float, radi
     parts = []
     for ring in (0.25, 0.5, 0.75, 1.0):
         parts.append(f'<circle cx="{x:g}" cy="{y:g}" r="{ring * radius:.1f}" fill="none" '
-                     f'stroke="#9aa4b0" stroke-width="{1 if ring == 1 else 0.5}"/>')
+                     f'stroke="{RING}" stroke-width="{1 if ring == 1 else 0.5}"/>')
     for i in np.flatnonzero(quality > 0):
         r = radius * float(quality[i])
         x1, y1 = x + r * np.sin(edges[i]), y - r * np.cos(edges[i])
@@ -68,10 +62,10 @@ def rose_marks(quality: np.ndarray, counts: np.ndarray, x: float, y: float, radi
         pale = "" if counts[i] else ' fill-opacity="0.15" stroke-dasharray="2 1.5"'
         thick, dark = (0.3, 0.6) if counts[i] else (0.8, 1.0)
         parts.append(f'<path d="M{x:g} {y:g}L{x1:.1f} {y1:.1f}A{r:.1f} {r:.1f} 0 0 1 {x2:.1f} {y2:.1f}Z" '
-                     f'fill="{colour(float(quality[i]))}"{pale} stroke="#1c2430" '
+                     f'fill="{quality_colour(float(quality[i]))}"{pale} stroke="{INK}" '
                      f'stroke-width="{thick:g}" stroke-opacity="{dark:g}"/>')
     reach = radius + 10.0
     for text, at, base in (("N", x, y - radius - 5), ("E", x + reach, y + 4), ("S", x, y + radius + 14),
                            ("W", x - reach, y + 4)):
-        parts.append(f'<text x="{at:g}" y="{base:g}" text-anchor="middle" font-size="12" fill="#1c2430">{text}</text>')
+        parts.append(f'<text x="{at:g}" y="{base:g}" text-anchor="middle" font-size="12" fill="{INK}">{text}</text>')
     return parts

@@ -4,8 +4,9 @@ from __future__ import annotations
 import numpy as np
 
 from ..words.wording import degrees
-from .drawing import INK, NARROW_PX, WIDTH, box, document, text
-from .rose import RAMP, rose_marks
+from .drawing import NARROW_PX, WIDTH, box, document, text
+from .palette import INK, PAPER, RAMP
+from .rose import rose_marks
 
 HEIGHT = 330
 MIDDLE, RADIUS = (178.0, 168.0), 134.0
@@ -37,7 +38,7 @@ def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarra
     parts = rose_marks(quality, counts, *MIDDLE, RADIUS)
     for ring in (0.25, 0.5, 0.75, 1.0):
         x, y = MIDDLE[0] + ring * RADIUS * np.sin(np.pi / 4), MIDDLE[1] - ring * RADIUS * np.cos(np.pi / 4)
-        parts += [box(x - 1, y - 10, 25, 12, "#ffffff"), text(x, y, f"{ring:g}", size=10)]
+        parts += [box(x - 1, y - 10, 25, 12, PAPER), text(x, y, f"{ring:g}", size=10)]
     parts.append(text(KEY, 92, "Quality of a direction, 0 to 1", more=' font-weight="bold"'))
     for step, fill in enumerate(RAMP):
         y = 106 + 22 * step
@@ -59,7 +60,7 @@ def _narrow(quality, counts, width) -> tuple[list, int]:
     parts = rose_marks(quality, counts, x, y, radius)
     for ring in (0.5, 1.0):
         at = x + ring * radius * np.sin(np.pi / 4), y - ring * radius * np.cos(np.pi / 4)
-        parts += [box(at[0] - 1, at[1] - 10, 19 if ring < 1 else 10, 12, "#ffffff"), text(*at, f"{ring:g}", size=10)]
+        parts += [box(at[0] - 1, at[1] - 10, 19 if ring < 1 else 10, 12, PAPER), text(*at, f"{ring:g}", size=10)]
     left = width - KEY_PX if is_beside else 6.0
     top = y - 38.0 if is_beside else y + radius + 42.0
     parts.append(text(left, top, "Quality of a direction", size=NARROW_PX, more=' font-weight="bold"'))

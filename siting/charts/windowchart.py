@@ -6,14 +6,8 @@ import numpy as np
 from ..windows import Windows
 from ..words.wording import azimuth_words, degrees
 from .drawing import (
-    DARK,
-    INK,
     LETTER,
-    LIGHT,
     NARROW_PX,
-    PALE,
-    SHADE,
-    SOFT,
     TEXT_PX,
     WIDTH,
     box,
@@ -24,6 +18,7 @@ from .drawing import (
     tick_step,
     upright,
 )
+from .palette import DARK, INK, LIGHT, PALE, PAPER, SHADE, SOFT
 
 HEIGHT = 300
 LEFT, RIGHT, TOP, BOTTOM = 54.0, WIDTH - 12.0, 34.0, 236.0
@@ -99,7 +94,7 @@ def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, 
                              SHADE))
     for i in np.flatnonzero(windows.first >= 0):
         low, high = y_of(angle[windows.first[i]]), y_of(angle[windows.last[i]])
-        parts.append(box(x_of(360.0 * i / bins), high, each, low - high, DARK if counts[i] else LIGHT, "#ffffff"))
+        parts.append(box(x_of(360.0 * i / bins), high, each, low - high, DARK if counts[i] else LIGHT, PAPER))
     for limit in (angle[0], angle[-1]):
         parts.append(line(left, y_of(limit), right, y_of(limit), SOFT, 1.0, "5 4"))
     if has_line:
@@ -113,7 +108,7 @@ def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, 
                 continue
             lead = "L" if corners and corners[-1] else "M"
             corners.append(f"{lead}{x_of(edges[i]):.1f} {drawn:.1f}H{x_of(edges[i + 1]):.1f}")
-        for colour, thick in (("#ffffff", 4.0), (INK, 1.8)):
+        for colour, thick in ((PAPER, 4.0), (INK, 1.8)):
             parts.append(f'<path d="{"".join(corners)}" fill="none" stroke="{colour}" stroke-width="{thick:g}"/>')
     parts.append(f'<path d="M{left:g} {top:g}V{bottom:g}H{right:g}" fill="none" stroke="{INK}"/>')
     parts.append(upright(12 if is_narrow else 16, (top + bottom) / 2.0, "elevation angle [°]", size))

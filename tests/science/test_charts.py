@@ -6,13 +6,13 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
-from stillwater.siting.charts.drawing import NARROW, Shades, apart, recoloured, tick_step
+from stillwater.siting.charts.drawing import NARROW, apart, recoloured, tick_step
 from stillwater.siting.charts.levelchart import levels_svg
 from stillwater.siting.charts.mapframe import map_svg
+from stillwater.siting.charts.palette import DARK, LIGHT, RAMP, Shades
 from stillwater.siting.charts.passchart import Passes, passes_svg
-from stillwater.siting.charts.rose import RAMP
 from stillwater.siting.charts.rosechart import rose_chart
-from stillwater.siting.charts.windowchart import BOTTOM, DARK, LEFT, LIGHT, RIGHT, TOP, window_svg
+from stillwater.siting.charts.windowchart import BOTTOM, LEFT, RIGHT, TOP, window_svg
 from stillwater.siting.report.checklist import Facts, checklist
 from stillwater.siting.verdict.mask import mask_rows
 from stillwater.siting.windows import Windows, longest_windows

@@ -5,8 +5,8 @@ import numpy as np
 from qgis.gui import QgsCollapsibleGroupBox
 from qgis.PyQt.QtWidgets import QVBoxLayout, QWidget
 
+from ....siting.charts.palette import RAMP
 from ....siting.charts.passchart import Passes, passes_svg
-from ....siting.charts.rose import RAMP
 from ....siting.charts.rosechart import rose_chart
 from ....siting.charts.windowchart import window_svg
 from ..widgets.chartview import ChartView

@@ -18,7 +18,8 @@ from qgis.PyQt.QtWidgets import (
 )
 
 from ....siting.charts.drawing import recoloured
-from ....siting.charts.rose import RAMP, rose_svg
+from ....siting.charts.palette import RAMP
+from ....siting.charts.rose import rose_svg
 from ..widgets.windowcolours import shades_of
 
 ROSE_PX = 76
