@@ -19,9 +19,9 @@ def draw(folder: Path) -> None:
     from qgis.PyQt.QtGui import QGuiApplication, QImage, QPainter
     from qgis.PyQt.QtSvg import QSvgRenderer
 
-    from siting.charts.reflectionchart import HEIGHT, WIDTH, returns_svg
+    from siting.charts.reflectionchart import HEIGHT, WIDTH, returns_chart
 
-    drawing = returns_svg().encode("utf-8")
+    drawing = (returns_chart().svg("\n") + "\n").encode("utf-8")
     (folder / "returns.svg").write_bytes(drawing)
     application = QGuiApplication.instance() or QGuiApplication(sys.argv[:1])
     image = QImage(WIDTH, HEIGHT, QImage.Format.Format_RGB32)

@@ -3,6 +3,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ...siting.charts.drawing import Drawing
+
 
 @dataclass
 class Heading:
@@ -40,12 +42,9 @@ class Table:
 
 @dataclass
 class Chart:
-    """An SVG element and its size [px]."""
+    """A drawing, as wide as the page allows."""
 
-    svg: str
-    width: int
-    height: int
-    share: float = 1.0
+    drawing: Drawing
 
 
 @dataclass

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from html import escape
 
-from ...siting.charts.mapframe import map_svg
+from ...siting.charts.mapframe import map_chart
 from ...siting.charts.palette import styled
 from .blocks import Chart, Heading, MapFigure, Paragraph, Table
 from .map import map_image, metres_per_px
@@ -61,10 +61,10 @@ def _block(block) -> str:
         kind = ' class="strong"' if block.is_strong else ' class="small"' if block.is_small else ""
         return f"<p{kind}>{escape(block.text)}</p>"
     if isinstance(block, Chart):
-        return f"<figure>{block.svg}</figure>"
+        return f"<figure>{block.drawing.svg()}</figure>"
     if isinstance(block, MapFigure):
-        svg = map_svg(block.chart_id, block.title, block.description, metres_per_px(block), map_image(block))
-        return f"<figure>{svg}</figure>"
+        drawing = map_chart(block.chart_id, block.title, block.description, metres_per_px(block), map_image(block))
+        return f"<figure>{drawing.svg()}</figure>"
     if isinstance(block, Table):
         return _table(block)
     raise TypeError(type(block).__name__)

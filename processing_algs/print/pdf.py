@@ -9,7 +9,7 @@ from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPri
 
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT as MAP_PX
-from ...siting.charts.mapframe import KEY, map_svg
+from ...siting.charts.mapframe import map_chart
 from ...siting.errors import Cancelled, InputError
 from .blocks import Chart, Heading, MapFigure, Paragraph, Table
 from .flow import CONTENT_MM, SIZES, Flow
@@ -132,11 +132,10 @@ def _put(flow: Flow, block) -> None:
     elif isinstance(block, Paragraph):
         flow.paragraph(block.text, SIZES["small"] if block.is_small else SIZES["text"], block.is_strong)
     elif isinstance(block, Chart):
-        flow.picture(block.svg, block.width, block.height)
+        flow.picture(block.drawing)
     elif isinstance(block, MapFigure):
-        overlay = map_svg(block.chart_id, block.title, block.description, metres_per_px(block))
-        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, overlay, WIDTH,
-                 MAP_PX + KEY)
+        overlay = map_chart(block.chart_id, block.title, block.description, metres_per_px(block))
+        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, overlay)
     elif isinstance(block, Table):
         flow.table(block, DATA_COLUMNS if block.is_data and len(block.rows) > 12 else 1)
     else:

@@ -7,7 +7,7 @@ from html import escape
 import numpy as np
 
 from ...siting.charts.palette import RAMP, styled
-from ...siting.charts.rose import rose_svg
+from ...siting.charts.rose import small_rose
 from ...siting.sky.clock import iso_text
 from ...siting.words.wording import precision_text
 from ..reading.surface import not_looked_at
@@ -226,8 +226,8 @@ def _card(row, run, criteria, look) -> str:
     name = escape(run.candidates[row.index].name)
     chart = ""
     if row.bin_quality is not None:
-        chart = rose_svg(np.asarray(row.bin_quality), np.asarray(row.bin_counts),
-                         f"Quality by azimuth of {run.candidates[row.index].name}")
+        chart = small_rose(np.asarray(row.bin_quality), np.asarray(row.bin_counts),
+                           f"Quality by azimuth of {run.candidates[row.index].name}").svg()
     limit = f'<p class="small">Limited by: {escape(row.limit_by)}</p>' if row.limit_by else ""
     head = f"{row.rank}. {name}" if row.rank is not None else name
     figure = f"{row.verdict}"

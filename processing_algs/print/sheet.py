@@ -5,14 +5,10 @@ import math
 
 import numpy as np
 
-from ...siting.charts.drawing import WIDTH
-from ...siting.charts.levelchart import HEIGHT as LEVELS_PX
-from ...siting.charts.levelchart import levels_svg
-from ...siting.charts.passchart import Passes, passes_svg
-from ...siting.charts.rosechart import HEIGHT as ROSE_PX
+from ...siting.charts.levelchart import Levels, levels_chart
+from ...siting.charts.passchart import Passes, passes_chart
 from ...siting.charts.rosechart import rose_chart
-from ...siting.charts.windowchart import HEIGHT as WINDOW_PX
-from ...siting.charts.windowchart import window_svg
+from ...siting.charts.windowchart import Outlook, window_chart
 from ...siting.geometry.fresnel import Ellipse, first_zone, outline
 from ...siting.geometry.sectors import sector_rings
 from ...siting.ranking.whatif import widest_change
@@ -63,11 +59,11 @@ class SheetRun:
         blocks = [Heading(2, one.name), *self._verdict(one, assessment, row), self._map(site, assessment, row)]
         blocks += [Heading(3, "Quality by azimuth"),
                    Chart(rose_chart(f"{site}-rose", f"Quality by azimuth at {one.name}", row.bin_quality,
-                                    row.bin_counts), WIDTH, ROSE_PX),
+                                    row.bin_counts)),
                    Heading(3, "Usable elevation angles by azimuth"),
-                   Chart(window_svg(f"{site}-window", f"Usable elevation angles by azimuth at {one.name}",
-                                    assessment.windows, row.bin_counts, np.array(assessment.settings.elevation_deg),
-                                    assessment.skyline_deg), WIDTH, WINDOW_PX)]
+                   Chart(window_chart(f"{site}-window", f"Usable elevation angles by azimuth at {one.name}",
+                                      Outlook(assessment.windows, row.bin_counts,
+                                              np.array(assessment.settings.elevation_deg), assessment.skyline_deg)))]
         blocks += self._passes(site, one, row)
         blocks += self._levels(site, one)
         blocks += [*self._mask(assessment, row), *self._interval(row), *self._reach(row, outcomes),
@@ -158,7 +154,7 @@ class SheetRun:
         passes = Passes.of(worth, sky)
         hour, system, first = passes.hour, np.array(passes.system, dtype=object), passes.first_hour
         start = sky.start_s + int(np.argmin(worth.per_day)) * DAY_S
-        svg = passes_svg(f"{site}-passes", f"Usable passes through the day at {one.name}", *passes)
+        chart = passes_chart(f"{site}-passes", f"Usable passes through the day at {one.name}", passes)
         systems = passes.systems
         which = f"The worst of {sky.days} days looked at" if sky.days > 1 else "The day looked at"
         gap = "no arc" if not len(worth.middle_s) else (
@@ -169,20 +165,20 @@ class SheetRun:
         width = 0.7 / max(len(systems), 1)
         return [Heading(3, "Passes through the day"),
                 Paragraph(f"{which} begins at {iso_text(start)}: {worth.arcs_day:.0f} usable arcs, {gap}."),
-                Chart(svg, WIDTH, _height_of(svg)),
+                Chart(chart),
                 Table("Usable arcs by time of day (figures of the chart)", ["Hours [UTC]", *systems], rows,
                       [0.3, *[width] * len(systems)], tuple(range(1, len(systems) + 1)), is_data=True)]
 
     def _levels(self, site, one):
         words = WORDS[self.run.purpose]
-        svg = levels_svg(f"{site}-levels", f"Antenna and levels at {one.name}", one.over_zero_m, one.low_m, one.high_m,
-                         words, self.clearance_m)
+        chart = levels_chart(f"{site}-levels", f"Antenna and levels at {one.name}",
+                             Levels(one.over_zero_m, one.low_m, one.high_m, words, self.clearance_m))
         rows = [[name, number(level, "+.2f") if level else "0.00", number(one.over_zero_m - level),
                  number(one.zero_level_m + level)]
                 for name, level in zip(words, (one.high_m, 0.0, one.low_m))]
         rows.insert(0, ["antenna", number(one.over_zero_m, "+.2f"), number(0.0),
                         number(one.zero_level_m + one.over_zero_m)])
-        return [Heading(3, "Heights and levels"), Chart(svg, WIDTH, LEVELS_PX),
+        return [Heading(3, "Heights and levels"), Chart(chart),
                 Table("Heights and levels (figures of the sketch)",
                       ["What", "Over the zero level [m]", "Below the antenna [m]", "In the vertical datum [m]"], rows,
                       [0.28, 0.24, 0.24, 0.24], (1, 2, 3), is_data=True)]
@@ -261,7 +257,3 @@ class SheetRun:
                 Table("Quality, window and skyline by azimuth; a dash: none",
                       ["Azimuth [°]", "Quality", "From [°]", "To [°]", "Counts", "Skyline [°]"],
                       rows, [0.22, 0.15, 0.15, 0.13, 0.14, 0.21], (1, 2, 3, 5), is_data=True)]
-
-
-def _height_of(svg: str) -> int:
-    return int(svg.split('height="', 1)[1].split('"', 1)[0])
