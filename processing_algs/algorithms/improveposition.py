@@ -19,10 +19,10 @@ from ...siting.improve.scouts import stand_ins
 from ...siting.improve.search import LEAST_GAIN, is_gain, search
 from ..layers.fields import SITE, Column, fields_of, with_input_fields
 from ..layers.geometries import lines
-from ..print.ranklog import tell_own_errors
 from ..reading import parameters as define
 from ..reading.candidates import tell_problems, wkt_of
 from ..reading.criteria import rank_parameters, read_criteria
+from ..reading.log import tell_own_errors
 from ..reading.look import read_asked
 from ..reading.searcharea import read_heights, read_radius, read_search_areas, search_parameters
 from ..reading.sky import POSITIONS_PART

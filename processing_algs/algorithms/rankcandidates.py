@@ -12,14 +12,16 @@ from qgis.core import (
 
 from ...siting.ranking.ranking import rank
 from ...siting.ranking.wellapart import well_apart
+from ...siting.report.rankingpage import ranking_page
+from ...siting.words.ranklog import best_words, tide_words, tie_words, trust_words, unfit_words
 from ..layers.fields import SITE, Column, with_input_fields
 from ..layers.writing import check_writable, write_text_file
-from ..print.rankingpage import ranking_page
-from ..print.ranklog import tell_best, tell_of_tide, tell_own_errors, tell_ties, tell_unfit, tell_what_trust_cannot_part
 from ..reading import parameters as define
 from ..reading.criteria import rank_parameters, read_clearance, read_criteria, read_doubt, trust_parameters
 from ..reading.given import finite, whole
+from ..reading.log import tell, tell_own_errors, warn
 from ..reading.look import read_asked, read_look
+from ..reading.reported import reported
 from ..reading.sky import POSITIONS_PART
 from ..reading.surface import set_up, tell_cut_short
 from .base import StillwaterAlgorithm
@@ -111,7 +113,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         rows = rank(run.candidates, run.layers, run.settings, criteria, look,
                     lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
                     feedback.isCanceled, run.sight, clearance, doubt)
-        tell_unfit(run.candidates, resolved, feedback)
+        warn(unfit_words(run.candidates, resolved), feedback)
         tell_own_errors(run.candidates, feedback)
 
         def write(chosen, sink):
@@ -126,14 +128,12 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             write(_best_of(rows, run.candidates, best, apart, feedback), few)
             results["OUTPUT_BEST"] = few.dest_id
         if page:
-            text = ranking_page(rows, run, criteria, self._inputs(parameters, context), look)
+            text = ranking_page(rows, reported(run), criteria, self._inputs(parameters, context), look)
             write_text_file(page, text, "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
         tell_cut_short(run, [(row.index, row.ends_m) for row in rows], feedback)
-        tell_of_tide(rows, run, feedback)
-        tell_ties(rows, run, feedback)
-        tell_what_trust_cannot_part(rows, run, feedback)
-        tell_best(rows, run, look, feedback)
+        tell([*tide_words(rows, run.candidates), *tie_words(rows, run.candidates), *trust_words(rows, run.candidates),
+              *best_words(rows, run.candidates, look.demand)], feedback)
         return results
 
     def _inputs(self, parameters, context):

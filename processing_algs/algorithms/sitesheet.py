@@ -19,20 +19,22 @@ from ...siting.assess import assess
 from ...siting.errors import InputError
 from ...siting.ranking.ranking import appraised
 from ...siting.ranking.whatif import changes, what_if
+from ...siting.report.blocks import Heading, MapFigure, Paragraph, Table
+from ...siting.report.page import made_at
+from ...siting.report.sheet import NEVER, SheetRun
+from ...siting.report.sheetpage import sheet_page
 from ...siting.sky.clock import iso_text
 from ...siting.verdict.mask import mask_rows
 from ..folders import METADATA
 from ..layers.destinations import files_of_inputs, same_place
 from ..layers.writing import check_writable, write_text_file
-from ..print.blocks import Heading, MapFigure, Paragraph, Table
-from ..print.map import water_backdrop, with_own_layers
-from ..print.page import sheet_page
-from ..print.pdf import made_at, write_pdf
-from ..print.ranklog import tell_own_errors
-from ..print.sheet import NEVER, SheetRun
+from ..print.map import map_image, water_backdrop, with_own_layers
+from ..print.pdf import write_pdf
 from ..reading import parameters as define
 from ..reading.criteria import rank_parameters, read_clearance, read_criteria
+from ..reading.log import tell_own_errors
 from ..reading.look import read_asked, read_look
+from ..reading.reported import reported
 from ..reading.surface import not_looked_at, set_up, tell_cut_short
 from .base import StillwaterAlgorithm
 
@@ -88,7 +90,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             raise InputError(_too_many(len(run.candidates)))
         clearance = read_clearance(self, parameters, context, run.purpose)
         look = read_look(self, parameters, context, feedback, run, asked)
-        sheet = SheetRun(run, look, criteria, clearance,
+        sheet = SheetRun(reported(run), look, criteria, clearance,
                          self.parameterAsEnumString(parameters, "HEIGHT_REFERENCE", context))
         found = self._assess(run, criteria, look, clearance, feedback)
         outcomes = what_if(
@@ -170,7 +172,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         outro = [*record, Paragraph(self.CAUTION, is_small=True)]
         texts = {}
         if "OUTPUT_HTML" in paths:
-            texts["OUTPUT_HTML"] = sheet_page(title, intro, sections, outro)
+            texts["OUTPUT_HTML"] = sheet_page(title, intro, sections, outro, map_image)
         if "OUTPUT_MASK" in paths:
             buffer = io.StringIO()
             csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])

@@ -10,13 +10,14 @@ from ...siting.assess import assess
 from ...siting.errors import failing_alone
 from ...siting.geometry.localframe import LocalFrame
 from ...siting.geometry.sectors import sector_rings
+from ...siting.words.ranklog import unfit_words
 from ...siting.words.reasons import spoil
 from ...siting.words.wording import bin_reasons
 from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
 from ..layers.geometries import multipolygons, unwrapped
-from ..print.ranklog import tell_own_errors, tell_unfit
 from ..reading import parameters as define
 from ..reading.candidates import wkt_of
+from ..reading.log import tell_own_errors, warn
 from ..reading.surface import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
 from .base import StillwaterAlgorithm
 
@@ -86,7 +87,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             self._write_sectors(output, fields, one, index, frame, reasons, feedback)
             if detail is not None:
                 self._write_detail(detail, detail_fields, one, run.returns_db)
-        tell_unfit(run.candidates, resolved, feedback)
+        warn(unfit_words(run.candidates, resolved), feedback)
         tell_own_errors(run.candidates, feedback)
         tell_cut_short(run, ends, feedback)
         results = {"OUTPUT": output.dest_id}

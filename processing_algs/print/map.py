@@ -30,11 +30,6 @@ PICTURE_SCALE = 1.5
 JPEG_QUALITY = 82
 
 
-def metres_per_px(figure) -> float:
-    """Return the scale of a map [m per pixel of its chart]."""
-    return 2.0 * figure.half_m / HEIGHT
-
-
 def site_crs(figure) -> QgsCoordinateReferenceSystem:
     """Return a CRS whose metres and north are true at the site: azimuthal equidistant around it."""
     return QgsCoordinateReferenceSystem.fromProj(

@@ -3,17 +3,15 @@ from __future__ import annotations
 
 import os
 import tempfile
-from datetime import datetime
 
 from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPrintLayout, QgsProject
 
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT as MAP_PX
-from ...siting.charts.mapframe import map_chart
 from ...siting.errors import Cancelled, InputError
-from .blocks import Chart, Heading, MapFigure, Paragraph, Table
+from ...siting.report.blocks import Chart, Heading, MapFigure, Paragraph, Table
 from .flow import CONTENT_MM, SIZES, Flow
-from .map import map_extent, metres_per_px, site_crs
+from .map import map_extent, site_crs
 
 DPI, DPI_MANY, MANY = 150.0, 80.0, 6
 """Resolution of the maps' imagery, and that for more than so many sites: the file is to stay small."""
@@ -134,14 +132,8 @@ def _put(flow: Flow, block) -> None:
     elif isinstance(block, Chart):
         flow.picture(block.drawing)
     elif isinstance(block, MapFigure):
-        overlay = map_chart(block.chart_id, block.title, block.description, metres_per_px(block))
-        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, overlay)
+        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, block.drawing())
     elif isinstance(block, Table):
         flow.table(block, DATA_COLUMNS if block.is_data and len(block.rows) > 12 else 1)
     else:
         raise TypeError(type(block).__name__)
-
-
-def made_at(moment: datetime) -> str:
-    """Write when a sheet was made."""
-    return moment.strftime("%Y-%m-%d %H:%M UTC")

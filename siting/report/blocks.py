@@ -3,7 +3,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from ...siting.charts.drawing import Drawing
+from ..charts.drawing import Drawing
+from ..charts.mapframe import HEIGHT, map_chart
 
 
 @dataclass
@@ -49,7 +50,7 @@ class Chart:
 
 @dataclass
 class MapFigure:
-    """A map around a site, drawn by `sheetmap`; `half_m` is half its height on the ground [m]."""
+    """A map around a site; `half_m` is half its height on the ground [m], `layers` are filled in by who draws it."""
 
     title: str
     description: str
@@ -60,6 +61,15 @@ class MapFigure:
     sectors: object
     footprints: object
     layers: list = field(default_factory=list)
+
+    @property
+    def metres_per_px(self) -> float:
+        """Its scale [m per pixel of its drawing]."""
+        return 2.0 * self.half_m / HEIGHT
+
+    def drawing(self, image: str = "") -> Drawing:
+        """Draw it around an image (a data URI), or what is drawn over one."""
+        return map_chart(self.chart_id, self.title, self.description, self.metres_per_px, image)
 
 
 @dataclass

@@ -5,22 +5,22 @@ import math
 
 import numpy as np
 
-from ...siting.charts.levelchart import Levels, levels_chart
-from ...siting.charts.passchart import Passes, passes_chart
-from ...siting.charts.rosechart import rose_chart
-from ...siting.charts.windowchart import Outlook, window_chart
-from ...siting.geometry.fresnel import Ellipse, first_zone, outline
-from ...siting.geometry.sectors import sector_rings
-from ...siting.ranking.whatif import widest_change
-from ...siting.report.checklist import Facts, checklist
-from ...siting.sky.clock import DAY_S, iso_text
-from ...siting.verdict.mask import mask_rows
-from ...siting.words.limits import names_of_avoided, roughness_words
-from ...siting.words.reasons import spoil
-from ...siting.words.skywording import seconds
-from ...siting.words.wording import azimuth_words, degrees, plain_text, precision_text
-from ..reading.surface import not_looked_at
+from ..charts.levelchart import Levels, levels_chart
+from ..charts.passchart import Passes, passes_chart
+from ..charts.rosechart import rose_chart
+from ..charts.windowchart import Outlook, window_chart
+from ..geometry.fresnel import Ellipse, first_zone, outline
+from ..geometry.sectors import sector_rings
+from ..ranking.whatif import widest_change
+from ..sky.clock import DAY_S, iso_text
+from ..verdict.mask import mask_rows
+from ..words.limits import names_of_avoided, roughness_words
+from ..words.reasons import spoil
+from ..words.skywording import seconds
+from ..words.wording import azimuth_words, degrees, plain_text, precision_text
 from .blocks import Chart, Heading, MapFigure, Paragraph, Section, Table
+from .checklist import Facts, checklist
+from .reportedrun import ReportedRun
 
 WORDS = {"sea level": ("highest water", "zero level", "lowest water"),
          "lake level": ("highest water", "zero level", "lowest water"),
@@ -38,17 +38,17 @@ def number(value, form=".2f") -> str:
     return "–" if value is None or not math.isfinite(value) else format(value, form).replace("-", "−")
 
 
-def position_words(one, crs) -> str:
+def position_words(one, run: ReportedRun) -> str:
     """Write a position in the CRS of the candidates and as longitude and latitude."""
-    decimals = 6 if crs.isGeographic() else 2
+    decimals = 6 if run.is_geographic else 2
     side = f"{abs(one.lat):.6f}° {'N' if one.lat >= 0 else 'S'}, {abs(one.lon):.6f}° {'E' if one.lon >= 0 else 'W'}"
-    return f"{one.x:.{decimals}f}, {one.y:.{decimals}f} in {crs.authid() or 'the CRS of INPUT'}; WGS 84: {side}"
+    return f"{one.x:.{decimals}f}, {one.y:.{decimals}f} in {run.crs_name}; WGS 84: {side}"
 
 
 class SheetRun:
-    """What all sections of a run share: the surface run, sky, criteria and how heights were given."""
+    """What all sections of a run share: the run as told, sky, criteria and how heights were given."""
 
-    def __init__(self, run, look, criteria, clearance_m, reference):
+    def __init__(self, run: ReportedRun, look, criteria, clearance_m, reference):
         self.run, self.look, self.criteria = run, look, criteria
         self.clearance_m, self.reference = clearance_m, reference
 
@@ -76,7 +76,7 @@ class SheetRun:
         blocks = [Heading(2, one.name), Paragraph(f"Verdict: {row.verdict}.", is_strong=True),
                   Paragraph(f"Reason: {one.problem}.")]
         if math.isfinite(one.lon):
-            blocks.append(Paragraph(f"Position: {position_words(one, self.run.source.sourceCrs())}."))
+            blocks.append(Paragraph(f"Position: {position_words(one, self.run)}."))
         blocks.append(Paragraph("There is no map, chart or mask of it. Correct its entry and run again."))
         return Section(one.name, blocks)
 
@@ -85,13 +85,12 @@ class SheetRun:
         score = (f"Verdict: {row.verdict}; {precision_text(row.sky.precision)}{demand.unit} every {demand.cadence_h:g} "
                  f"h ({demand.precision:g}{demand.unit} wanted), score {row.result.score:.0f} of 100.")
         said = [Paragraph(score, is_strong=True), Paragraph(row.advice[:1].upper() + row.advice[1:] + ".")]
-        missing = not_looked_at(self.run)
-        if missing:
-            said.append(Paragraph(f"Not looked at: {'; '.join(missing)}.", is_small=True))
+        if self.run.missing:
+            said.append(Paragraph(f"Not looked at: {'; '.join(self.run.missing)}.", is_small=True))
         names = WORDS[self.run.purpose]
-        unit = "vertical datum of the DEM" if self.run.layers.dem is not None else "vertical datum of SURFACE_LEVEL"
+        unit = "vertical datum of the DEM" if self.run.has_dem else "vertical datum of SURFACE_LEVEL"
         facts = [
-            ["Position", position_words(one, self.run.source.sourceCrs())],
+            ["Position", position_words(one, self.run)],
             ["Purpose", self.run.purpose],
             ["Limited by", row.limit_by or "nothing"],
             ["Antenna over the zero level", f"{number(one.over_zero_m)} m; the height given, "
