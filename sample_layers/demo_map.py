@@ -1,6 +1,7 @@
 """The demo's map: the scene with candidates and sectors, and two sites close up with their footprints."""
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 
 from qgis.core import (
@@ -28,9 +29,11 @@ from qgis.core import (
 from qgis.PyQt.QtCore import QRectF
 from qgis.PyQt.QtGui import QColor, QFont
 
+sys.path.append(str(Path(__file__).resolve().parents[1]))
+from siting.charts.palette import MIST, SLATE, SNOW  # noqa: E402  (after its folder is on the path)
+
 DPI = 150
 PAGE_MM = (380.0, 272.0)
-SLATE, PAPER, QUIET = "#1d2b38", "#f4f6f8", "#b9c5d0"
 MAIN_MM = QRectF(8, 8, 256, 256)
 COLUMN_MM = (272.0, 100.0)   # left edge and width
 SCENE = QgsRectangle(498500, 4981500, 501500, 4984500)
@@ -91,7 +94,7 @@ def add_map(layout, layers: list, extent: QgsRectangle, x: float, y: float, widt
     item.setExtent(extent)
     place(item, layout, x, y, width, height)
     item.setFrameEnabled(True)
-    item.setFrameStrokeColor(QColor(PAPER))
+    item.setFrameStrokeColor(QColor(SNOW))
     item.setFrameStrokeWidth(QgsLayoutMeasurement(0.3, QgsUnitTypes.LayoutUnit.LayoutMillimeters))
     return item
 
@@ -107,9 +110,9 @@ def add_scale_bar(layout, linked: QgsLayoutItemMap, segment_m: float, x: float, 
     bar.setNumberOfSegments(2)
     bar.setUnitsPerSegment(segment_m)
     bar.setHeight(2.0)
-    bar.setTextFormat(text_format(8, PAPER))
+    bar.setTextFormat(text_format(8, SNOW))
     symbol = bar.lineSymbol().clone()
-    symbol.setColor(QColor(PAPER))
+    symbol.setColor(QColor(SNOW))
     bar.setLineSymbol(symbol)
     place(bar, layout, x, y, 40, 10)
     bar.update()
@@ -120,7 +123,7 @@ def add_frame(main: QgsLayoutItemMap, shown: QgsLayoutItemMap) -> None:
     overview = QgsLayoutItemMapOverview(shown.displayName(), main)
     overview.setLinkedMap(shown)
     overview.setFrameSymbol(QgsFillSymbol.createSimple(
-        {"style": "no", "outline_color": PAPER, "outline_width": "0.35"}))
+        {"style": "no", "outline_color": SNOW, "outline_width": "0.35"}))
     main.overviews().addOverview(overview)
 
 
@@ -136,8 +139,8 @@ def add_legend(layout, layers: list[QgsVectorLayer], linked: QgsLayoutItemMap, y
         QgsLegendRenderer.setNodeLegendStyle(node, QgsLegendStyle.Style.Subgroup)
         node.setCustomProperty("legend/title-label", TITLES[layer.name()])
         legend.model().refreshLayerLegend(node)
-    for style, look in ((QgsLegendStyle.Style.Subgroup, text_format(9, PAPER, True)),
-                        (QgsLegendStyle.Style.SymbolLabel, text_format(8, PAPER))):
+    for style, look in ((QgsLegendStyle.Style.Subgroup, text_format(9, SNOW, True)),
+                        (QgsLegendStyle.Style.SymbolLabel, text_format(8, SNOW))):
         one = QgsLegendStyle(legend.style(style))
         if hasattr(one, "setTextFormat"):
             one.setTextFormat(look)
@@ -147,7 +150,7 @@ def add_legend(layout, layers: list[QgsVectorLayer], linked: QgsLayoutItemMap, y
             one.setFont(font)
         legend.setStyle(style, one)
     if not hasattr(QgsLegendStyle, "setTextFormat"):
-        legend.setFontColor(QColor(PAPER))
+        legend.setFontColor(QColor(SNOW))
     legend.setColumnCount(2)
     legend.setSplitLayer(False)
     legend.setColumnSpace(6)
@@ -198,23 +201,23 @@ def export_map(project: QgsProject, layers: list[QgsVectorLayer], aerial: Path, 
     left, width = COLUMN_MM
     main = add_map(layout, [candidates, sectors, image], SCENE,
                    MAIN_MM.x(), MAIN_MM.y(), MAIN_MM.width(), MAIN_MM.height())
-    write(layout, "Which of fifteen sites\nwill work?", left, 8, width, 17, text_format(19, PAPER, True))
+    write(layout, "Which of fifteen sites\nwill work?", left, 8, width, 17, text_format(19, SNOW, True))
     write(layout, "GNSS reflectometry of sea level, lake level and snow depth at\n"
                   "Vellmouth, an invented coast. A sector covers the ground that its\ndirection can use.",
-          left, 26, width, 12, text_format(8.5, QUIET))
+          left, 26, width, 12, text_format(8.5, MIST))
     for title, (east, north), top, height in CLOSE_UPS:
         half = [CLOSE_UP_SCALE * size / 2000.0 for size in (width, height)]
         extent = QgsRectangle(east - half[0], north - half[1], east + half[0], north + half[1])
-        write(layout, title, left, top - 4.8, width, 4.5, text_format(9, PAPER, True))
+        write(layout, title, left, top - 4.8, width, 4.5, text_format(9, SNOW, True))
         shown = add_map(layout, [candidates, footprints, sectors, image], extent, left, top, width, height)
         shown.setId(title)
         add_scale_bar(layout, shown, 25, left + 2, top + height - 10)
         add_frame(main, shown)
     add_legend(layout, [candidates, footprints, sectors], shown, 207)
     add_scale_bar(layout, main, 250, MAIN_MM.left() + 3, MAIN_MM.bottom() - 11)
-    write(layout, "N\n▲", MAIN_MM.right() - 9, MAIN_MM.top() + 4, 8, 14, text_format(14, PAPER, True))
+    write(layout, "N\n▲", MAIN_MM.right() - 9, MAIN_MM.top() + 4, 8, 14, text_format(14, SNOW, True))
     write(layout, "GPS L1, elevation angles from 5 to 20°, worst level of tide, lake or snow.\n"
-                  "Geometry on layers, no survey; not for navigation.", left, 257.5, width, 7, text_format(6.5, QUIET))
+                  "Geometry on layers, no survey; not for navigation.", left, 257.5, width, 7, text_format(6.5, MIST))
     picture = QgsLayoutExporter(layout).renderPageToImage(0, dpi=DPI)
     if picture.isNull() or not picture.save(str(target)):
         raise SystemExit(f"demo: the map could not be drawn to {target}.")

@@ -41,9 +41,13 @@ from qgis.PyQt.QtCore import QSize
 from qgis.PyQt.QtGui import QColor, QFont
 
 FOLDER = Path(__file__).resolve().parent
-MARKERS = {"sea level": ("circle", "255,214,79", "Candidate, sea level"),
-           "lake level": ("triangle", "255,214,79", "Candidate, lake level"),
-           "snow depth": ("square", "255,214,79", "Candidate, snow depth")}
+sys.path.append(str(FOLDER.parent))
+from siting.charts import palette  # noqa: E402  (after its folder is on the path)
+
+INK, SITE, AVOID = map(palette.rgba, (palette.SAMPLE_INK, palette.SAMPLE_SITE, palette.SAMPLE_AVOID))
+MARKERS = {"sea level": ("circle", SITE, "Candidate, sea level"),
+           "lake level": ("triangle", SITE, "Candidate, lake level"),
+           "snow depth": ("square", SITE, "Candidate, snow depth")}
 SHARES = [(0.0, 0.3, 3.6), (0.3, 0.6, 2.4), (0.6, 1.0, 1.3)]  # from, to, spacing of the hatch [mm]
 
 
@@ -72,11 +76,12 @@ def style_land_cover(layer: QgsRasterLayer) -> None:
 
 def hatch(spacing: float) -> QgsFillSymbol:
     """Return an outlined fill of slanting lines `spacing` millimetres apart."""
-    symbol = QgsFillSymbol.createSimple({"style": "no", "outline_color": "255,170,90,255", "outline_width": "0.3"})
+    symbol = QgsFillSymbol.createSimple({"style": "no", "outline_color": AVOID, "outline_width": "0.3"})
     lines = QgsLinePatternFillSymbolLayer()
     lines.setLineAngle(45)
     lines.setDistance(spacing)
-    lines.setSubSymbol(QgsLineSymbol.createSimple({"line_color": "255,170,90,210", "line_width": "0.25"}))
+    lines.setSubSymbol(QgsLineSymbol.createSimple(
+        {"line_color": palette.rgba(palette.SAMPLE_AVOID, 210), "line_width": "0.25"}))
     symbol.appendSymbolLayer(lines)
     return symbol
 
@@ -95,17 +100,17 @@ def style_candidates(layer: QgsVectorLayer) -> None:
     categories = []
     for purpose, (shape, colour, title) in MARKERS.items():
         symbol = QgsMarkerSymbol.createSimple({"name": shape, "color": colour, "size": "2.8",
-                                               "outline_color": "20,24,30", "outline_width": "0.4"})
+                                               "outline_color": INK, "outline_width": "0.4"})
         categories.append(QgsRendererCategory(purpose, symbol, title))
     layer.setRenderer(QgsCategorizedSymbolRenderer("purpose", categories))
     text = QgsTextFormat()
     text.setFont(QFont("Sans Serif"))
     text.setSize(8.5)
-    text.setColor(QColor(20, 24, 30))
+    text.setColor(QColor(palette.SAMPLE_INK))
     halo = QgsTextBufferSettings()
     halo.setEnabled(True)
     halo.setSize(0.9)
-    halo.setColor(QColor(255, 255, 255, 230))
+    halo.setColor(QColor(*palette.channels(palette.PAPER), 230))
     text.setBuffer(halo)
     labels = QgsPalLayerSettings()
     labels.fieldName = "name"
@@ -150,11 +155,11 @@ def main(arguments: list[str]) -> None:
     candidates = vector("candidates", "Candidates")
     style_land_cover(cover)
     water.setRenderer(QgsSingleSymbolRenderer(QgsFillSymbol.createSimple(
-        {"style": "no", "outline_color": "150,225,255,255", "outline_width": "0.35"})))
+        {"style": "no", "outline_color": palette.rgba(palette.SAMPLE_WATER), "outline_width": "0.35"})))
     shore.setRenderer(QgsSingleSymbolRenderer(QgsLineSymbol.createSimple(
-        {"line_color": "255,255,255,255", "line_width": "0.4"})))
+        {"line_color": palette.rgba(palette.PAPER), "line_width": "0.4"})))
     buildings.setRenderer(QgsSingleSymbolRenderer(QgsFillSymbol.createSimple(
-        {"style": "no", "outline_color": "250,250,250,190", "outline_width": "0.2"})))
+        {"style": "no", "outline_color": palette.rgba(palette.SAMPLE_BUILDING, 190), "outline_width": "0.2"})))
     style_avoid(avoid)
     style_candidates(candidates)
     root = project.layerTreeRoot()

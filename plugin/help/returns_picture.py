@@ -18,9 +18,10 @@ def draw(folder: Path) -> None:
     from qgis.PyQt.QtCore import QByteArray
     from qgis.PyQt.QtGui import QGuiApplication, QImage, QPainter
     from qgis.PyQt.QtSvg import QSvgRenderer
-    from siting.reflection.chart import HEIGHT, WIDTH, returns_svg
 
-    drawing = returns_svg().encode("utf-8")
+    from siting.charts.reflectionchart import HEIGHT, WIDTH, returns_chart
+
+    drawing = (returns_chart().svg("\n") + "\n").encode("utf-8")
     (folder / "returns.svg").write_bytes(drawing)
     application = QGuiApplication.instance() or QGuiApplication(sys.argv[:1])
     image = QImage(WIDTH, HEIGHT, QImage.Format.Format_RGB32)

@@ -90,7 +90,7 @@ OWN_HELP = {
 def helps() -> dict:
     """Collect what the steps' own parameters say of themselves."""
     sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "styles"))
-    from make_styles import package
+    from checkout import package
     found = {}
     for name, kind in (("sitesheet", "SiteSheetAlgorithm"), ("improveposition", "ImprovePositionAlgorithm"),
                        ("rankcandidates", "RankCandidatesAlgorithm"), ("shorecandidates", "ShoreCandidatesAlgorithm")):

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import uuid
 
+from checkout import palette
 from labels import label_beside
 from qgis.core import (
     QgsMarkerSymbol,
@@ -11,10 +12,10 @@ from qgis.core import (
     QgsVectorLayer,
 )
 
-INK = "#141a22"
+INK, PAPER = palette.MAP_INK, palette.PAPER
 
 
-def style_intervals(layer: QgsVectorLayer, ramp: list[str], text) -> None:
+def style_intervals(layer: QgsVectorLayer, ramp: tuple[str, ...], text) -> None:
     """Make a site the lighter the longer its recommended interval is, and write the interval."""
     looks = [
         ("\"int_rec_s\" >= 30", "circle", ramp[4], 3.6, 0, "30 s or longer will do"),
@@ -23,13 +24,13 @@ def style_intervals(layer: QgsVectorLayer, ramp: list[str], text) -> None:
         ("\"int_rec_s\" < 1", "circle", ramp[1], 3.6, 0, "shorter than 1 s"),
         ("\"int_max_s\" IS NOT NULL AND \"int_rec_s\" IS NULL", "cross_fill", ramp[0], 3.4, 45,
          "no usual interval will do"),
-        ("\"int_max_s\" IS NULL", "square", "255,255,255,60", 2.8, 0, "no arcs, or not assessed"),
+        ("\"int_max_s\" IS NULL", "square", palette.rgba(PAPER, 60), 2.8, 0, "no arcs, or not assessed"),
     ]
     root = QgsRuleBasedRenderer.Rule(None)
     for number, (expression, shape, colour, size, angle, title) in enumerate(looks):
         common = {"name": shape, "angle": str(angle)}
         symbol = QgsMarkerSymbol.createSimple(
-            {**common, "color": "white", "size": str(size), "outline_color": "white", "outline_width": "1.1"})
+            {**common, "color": PAPER, "size": str(size), "outline_color": PAPER, "outline_width": "1.1"})
         symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
             {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
         rule = QgsRuleBasedRenderer.Rule(symbol, 0, 0, expression, title)

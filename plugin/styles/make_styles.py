@@ -2,18 +2,18 @@
 
 Run ``/usr/bin/python3 plugin/styles/make_styles.py [FOLDER]`` on the oldest QGIS that is
 supported: a newer QGIS reads an older style, not always the other way round. Two runs give the same bytes. Aliases
-come from the columns of the algorithms, the colours of quality from `siting.charts.rose`, so that a map, a legend
-and a ranking page agree.
+come from the columns of the algorithms, colours from `siting.charts.palette`, so that a map, a legend and a
+ranking page agree.
 """
 from __future__ import annotations
 
 import html
-import importlib.util
 import os
 import sys
 import uuid
 from pathlib import Path
 
+from checkout import package, palette
 from interval_style import style_intervals
 from move_style import move_layers
 from qgis.core import (
@@ -47,30 +47,19 @@ from qgis.PyQt.QtXml import QDomDocument
 from shore_style import style_shore_candidates, style_water
 from skyline_style import style_skyline
 
-ROOT = Path(__file__).resolve().parents[2]
-INK = "#141a22"
+INK, PAPER = palette.MAP_INK, palette.PAPER
 SECTOR_ALPHA = 150
 LABELS_FROM_SCALE = 5000
-# a ramp of its own, light to dark, that neither water, fields nor the colours of quality hide
-FOOTPRINT_LINES = [("#ffe9f6", 0.18), ("#ffb0dd", 0.20), ("#ee6cb8", 0.22), ("#a8206f", 0.24)]
-# Okabe and Ito's colours, and a dash for each, so that systems differ to every eye and in grey
-ARC_LINES = [("GPS", "#d55e00", ""), ("GLONASS", "#56b4e9", "0.8;0.6"), ("Galileo", "#009e73", "2;1"),
-             ("BeiDou", "#f0e442", "2.6;0.6;0.6;0.6"), ("QZSS", "#ffffff", "1.6;0.6;0.6;0.6;0.6;0.6")]
+FOOTPRINT_LINES = [*zip(palette.FOOTPRINTS, (0.18, 0.20, 0.22, 0.24))]
+"""Colour and width [mm], lowest angle first."""
+ARC_DASHES = {"GPS": "", "GLONASS": "0.8;0.6", "Galileo": "2;1", "BeiDou": "2.6;0.6;0.6;0.6",
+              "QZSS": "1.6;0.6;0.6;0.6;0.6;0.6"}
+"""Dashes and gaps [mm], so that systems differ to every eye and in grey."""
 # bending is told where heights are: for soil moisture the precision is a phase's
 PRECISION = ("format_number(\"height_cm\", CASE WHEN \"height_cm\" < 9.95 THEN 1 ELSE 0 END) || "
              "CASE WHEN \"bend_cm\" IS NULL THEN '°' ELSE ' cm' END")
 KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacity", "aliases", "previewExpression",
         "mapTip", "layerGeometryType"}
-
-
-def package(name: str):
-    """Import a module of the package whatever the checkout's folder is called."""
-    if "stillwater" not in sys.modules:
-        spec = importlib.util.spec_from_file_location(
-            "stillwater", ROOT / "__init__.py", submodule_search_locations=[str(ROOT)])
-        sys.modules["stillwater"] = importlib.util.module_from_spec(spec)
-        spec.loader.exec_module(sys.modules["stillwater"])
-    return importlib.import_module(f"stillwater.{name}")
 
 
 def layer_of(columns, geometry: str) -> QgsVectorLayer:
@@ -92,16 +81,16 @@ def text_format(size: float, buffer_mm: float) -> QgsTextFormat:
     buffer = QgsTextBufferSettings()
     buffer.setEnabled(True)
     buffer.setSize(buffer_mm)
-    buffer.setColor(QColor(255, 255, 255, 225))
+    buffer.setColor(QColor(*palette.channels(PAPER), 225))
     text.setBuffer(buffer)
     return text
 
 
 def no_window_symbol() -> QgsFillSymbol:
     """Return a hatch without fill, light and dark side by side: to be seen on any imagery, in grey as in colour."""
-    line = QgsLineSymbol.createSimple({"line_color": "255,255,255,185", "line_width": "0.16"})
+    line = QgsLineSymbol.createSimple({"line_color": palette.rgba(PAPER, 185), "line_width": "0.16"})
     line.appendSymbolLayer(QgsSimpleLineSymbolLayer.create(
-        {"line_color": "20,26,34,120", "line_width": "0.16", "offset": "0.16"}))
+        {"line_color": palette.rgba(INK, 120), "line_width": "0.16", "offset": "0.16"}))
     lines = QgsLinePatternFillSymbolLayer()
     lines.setLineAngle(45)
     lines.setDistance(1.8)
@@ -111,15 +100,14 @@ def no_window_symbol() -> QgsFillSymbol:
     return symbol
 
 
-def style_sectors(layer: QgsVectorLayer, ramp: list[str]) -> None:
+def style_sectors(layer: QgsVectorLayer, ramp: tuple[str, ...]) -> None:
     """Colour sectors by quality in equal steps; those of quality 0 have no window."""
     renderer = QgsGraduatedSymbolRenderer("quality")
     renderer.addClassRange(QgsRendererRange(0.0, 0.0, no_window_symbol(), "no window of good angles"))
     for step, colour in enumerate(ramp):
         low, high = step / len(ramp), (step + 1) / len(ramp)
-        fill = QColor(colour)
         symbol = QgsFillSymbol.createSimple({
-            "color": f"{fill.red()},{fill.green()},{fill.blue()},{SECTOR_ALPHA}", "outline_color": "20,26,34,80",
+            "color": palette.rgba(colour, SECTOR_ALPHA), "outline_color": palette.rgba(INK, 80),
             "outline_width": "0.08"})
         renderer.addClassRange(QgsRendererRange(low, high, symbol, f"quality {low:g} to {high:g}"))
     # where sites are neighbours, good sectors lie above bad ones
@@ -146,7 +134,7 @@ def style_footprints(layer: QgsVectorLayer) -> None:
     for step, (colour, width) in enumerate(FOOTPRINT_LINES):
         # a dark rim keeps the pale lines visible on snow, sand and the legend's white
         symbol = QgsFillSymbol.createSimple(
-            {"style": "no", "outline_color": "20,26,34,75", "outline_width": f"{width + 0.12:.2f}"})
+            {"style": "no", "outline_color": palette.rgba(INK, 75), "outline_width": f"{width + 0.12:.2f}"})
         symbol.appendSymbolLayer(QgsSimpleFillSymbolLayer.create(
             {"style": "no", "outline_color": colour, "outline_width": str(width)}))
         low, high = step / steps, (step + 1) / steps
@@ -178,19 +166,19 @@ def style_footprints(layer: QgsVectorLayer) -> None:
         "[% round(\"width_m\", 1) %] m, centre [% round(\"dist_m\", 1) %] m out")
 
 
-def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
+def style_candidates(layer: QgsVectorLayer, ramp: tuple[str, ...]) -> None:
     """Give each verdict a shape and a lightness, and write rank and name."""
     looks = [
         ("suitable", "circle", ramp[-1], 4.0, 0, "suitable"),
         ("marginal", "diamond", ramp[-2], 4.0, 0, "marginal"),
         ("unsuitable", "cross_fill", ramp[0], 3.4, 45, "unsuitable"),
-        ("not assessed", "square", "255,255,255,60", 2.8, 0, "not assessed"),
+        ("not assessed", "square", palette.rgba(PAPER, 60), 2.8, 0, "not assessed"),
     ]
     categories = []
     for value, shape, colour, size, angle, title in looks:
         common = {"name": shape, "angle": str(angle)}
         symbol = QgsMarkerSymbol.createSimple(
-            {**common, "color": "white", "size": str(size), "outline_color": "white", "outline_width": "1.1"})
+            {**common, "color": PAPER, "size": str(size), "outline_color": PAPER, "outline_width": "1.1"})
         symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
             {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
         categories.append(QgsRendererCategory(value, symbol, title))
@@ -224,9 +212,10 @@ def style_candidates(layer: QgsVectorLayer, ramp: list[str]) -> None:
 def style_arcs(layer: QgsVectorLayer) -> None:
     """Give each system a colour and a dash; an arrow in the middle points onwards in time."""
     categories = []
-    for system, colour, dash in ARC_LINES:
+    for system, dash in ARC_DASHES.items():
+        colour = palette.SYSTEMS[system]
         symbol = QgsLineSymbol.createSimple(
-            {"line_color": "20,26,34,150", "line_width": "0.55", "capstyle": "flat"})
+            {"line_color": palette.rgba(INK, 150), "line_width": "0.55", "capstyle": "flat"})
         symbol.appendSymbolLayer(QgsSimpleLineSymbolLayer.create(
             {"line_color": colour, "line_width": "0.35", "capstyle": "flat",
              "use_custom_dash": "1" if dash else "0", "customdash": dash or "5;2", "customdash_unit": "MM"}))
@@ -249,13 +238,13 @@ def style_arcs(layer: QgsVectorLayer) -> None:
 
 def style_blind_sky(layer: QgsVectorLayer) -> None:
     """Cover the ground like smoked glass, barred the other way than sectors without a window."""
-    line = QgsLineSymbol.createSimple({"line_color": "255,255,255,190", "line_width": "0.2"})
+    line = QgsLineSymbol.createSimple({"line_color": palette.rgba(PAPER, 190), "line_width": "0.2"})
     lines = QgsLinePatternFillSymbolLayer()
     lines.setLineAngle(135)
     lines.setDistance(1.2)
     lines.setSubSymbol(line)
     symbol = QgsFillSymbol.createSimple({
-        "color": "60,66,76,150", "outline_color": "255,255,255,150", "outline_width": "0.15"})
+        "color": palette.rgba(palette.SMOKE, 150), "outline_color": palette.rgba(PAPER, 150), "outline_width": "0.15"})
     symbol.appendSymbolLayer(lines)
     layer.setRenderer(QgsSingleSymbolRenderer(symbol))
     layer.setDisplayExpression("\"site\" || ', ' || round(\"az_deg\", 1) || '°'")
@@ -325,7 +314,7 @@ def styles() -> dict[str, str]:
     horizon = package("processing_algs.algorithms.horizon")
     water = package("processing_algs.algorithms.waterfromshore")
     shore = package("processing_algs.algorithms.shorecandidates")
-    ramp = package("siting.charts.rose").RAMP
+    ramp = palette.RAMP
     layers = {
         "footprints.qml": layer_of(footprints.COLUMNS, "Polygon"),
         "surfacequality.qml": layer_of(quality.COLUMNS, "Polygon"),

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 from typing import Callable
 
+from checkout import palette
 from labels import label_beside
 from qgis.core import (
     QgsCategorizedSymbolRenderer,
@@ -16,24 +17,22 @@ from qgis.core import (
     QgsVectorLayer,
 )
 
-INK = "#141a22"
-ARROW = "#d55e00"
-"""Orange, as nothing else on the map, and with a dark rim for imagery and grey."""
+INK, PAPER, ARROW = palette.MAP_INK, palette.PAPER, palette.MOVE
 
 
-def style_improved(layer: QgsVectorLayer, ramp: list[str], text) -> None:
+def style_improved(layer: QgsVectorLayer, ramp: tuple[str, ...], text) -> None:
     """Give each verdict a shape and a lightness, and write the name and what the score becomes."""
     looks = [
         ("suitable", "star", ramp[-1], 5.0, 0, "suitable"),
         ("marginal", "diamond", ramp[-2], 4.0, 0, "marginal"),
         ("unsuitable", "cross_fill", ramp[0], 3.4, 45, "unsuitable"),
-        ("not assessed", "square", "255,255,255,60", 2.8, 0, "not assessed"),
+        ("not assessed", "square", palette.rgba(PAPER, 60), 2.8, 0, "not assessed"),
     ]
     categories = []
     for value, shape, colour, size, angle, title in looks:
         common = {"name": shape, "angle": str(angle), "size": str(size)}
         symbol = QgsMarkerSymbol.createSimple(
-            {**common, "color": "white", "outline_color": "white", "outline_width": "1.1"})
+            {**common, "color": PAPER, "outline_color": PAPER, "outline_width": "1.1"})
         symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
             {**common, "color": colour, "outline_color": INK, "outline_width": "0.35"}))
         categories.append(QgsRendererCategory(value, symbol, title))
@@ -54,11 +53,11 @@ def style_improved(layer: QgsVectorLayer, ramp: list[str], text) -> None:
 
 def style_moves(layer: QgsVectorLayer) -> None:
     """Draw an arrow from where a site was to where it should be, a ring at its beginning."""
-    symbol = QgsLineSymbol.createSimple({"line_color": "20,26,34,190", "line_width": "0.9", "capstyle": "flat"})
+    symbol = QgsLineSymbol.createSimple({"line_color": palette.rgba(INK, 190), "line_width": "0.9", "capstyle": "flat"})
     symbol.appendSymbolLayer(QgsSimpleLineSymbolLayer.create(
         {"line_color": ARROW, "line_width": "0.5", "capstyle": "flat"}))
     for placement, look in ((QgsMarkerLineSymbolLayer.Placement.FirstVertex,
-                             {"name": "circle", "color": "white", "size": "2.2"}),
+                             {"name": "circle", "color": PAPER, "size": "2.2"}),
                             (QgsMarkerLineSymbolLayer.Placement.CentralPoint,
                              {"name": "filled_arrowhead", "color": ARROW, "size": "3"})):
         markers = QgsMarkerLineSymbolLayer(True)
@@ -72,7 +71,7 @@ def style_moves(layer: QgsVectorLayer) -> None:
         "[% coalesce(round(\"score_old\") || ' → ', '') || round(\"score_new\") %]")
 
 
-def move_layers(package: Callable, layer_of: Callable, ramp: list[str], text) -> dict[str, QgsVectorLayer]:
+def move_layers(package: Callable, layer_of: Callable, ramp: tuple[str, ...], text) -> dict[str, QgsVectorLayer]:
     """Return the styled layers of `improveposition` by the file names of their styles."""
     columns = package("processing_algs.algorithms.improveposition")
     improved, moves = layer_of(columns.COLUMNS, "Point"), layer_of(columns.MOVE_COLUMNS, "MultiLineString")

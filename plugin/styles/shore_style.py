@@ -1,6 +1,7 @@
 """The look of shore candidates and of water from a shoreline, for `make_styles`."""
 from __future__ import annotations
 
+from checkout import palette
 from qgis.core import (
     QgsCategorizedSymbolRenderer,
     QgsFillSymbol,
@@ -15,18 +16,18 @@ from qgis.core import (
     QgsVectorLayerSimpleLabeling,
 )
 
-INK = "#141a22"
+INK, PAPER = palette.MAP_INK, palette.PAPER
 LOOKS = [("shore", "circle", -1, "on the shore"), ("edge", "square", 2, "on the edge of a roof or pier"),
          ("corner", "diamond", -2, "at the corner of a roof or pier")]
 LABELS_FROM_SCALE = 3000
 
 
-def style_shore_candidates(layer: QgsVectorLayer, ramp: list[str], text: QgsTextFormat) -> None:
+def style_shore_candidates(layer: QgsVectorLayer, ramp: tuple[str, ...], text: QgsTextFormat) -> None:
     """Give each kind a shape, and each point a small arrow towards the water; close up, its name."""
     categories = []
     for value, shape, shade, title in LOOKS:
         symbol = QgsMarkerSymbol.createSimple(
-            {"name": "arrow", "color": "white", "size": "4.0", "outline_color": "white", "outline_width": "0.9"})
+            {"name": "arrow", "color": PAPER, "size": "4.0", "outline_color": PAPER, "outline_width": "0.9"})
         symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
             {"name": "arrow", "color": INK, "size": "4.0", "outline_color": INK, "outline_width": "0.2"}))
         for arrow in (symbol.symbolLayer(0), symbol.symbolLayer(1)):
@@ -57,7 +58,7 @@ def style_water(layer: QgsVectorLayer) -> None:
     looks = [("open", "dash", "open water, ends at the reach"), ("ring", "solid", "closed by shore all round")]
     layer.setRenderer(QgsCategorizedSymbolRenderer("kind", [
         QgsRendererCategory(value, QgsFillSymbol.createSimple({
-            "color": "86,180,233,80", "outline_color": "0,60,110,220", "outline_width": "0.4",
-            "outline_style": line}), title) for value, line, title in looks]))
+            "color": palette.rgba(palette.SHALLOW, 80), "outline_color": palette.rgba(palette.DEEP, 220),
+            "outline_width": "0.4", "outline_style": line}), title) for value, line, title in looks]))
     layer.setDisplayExpression("\"kind\" || ' water, ' || round(\"length_m\") || ' m of shore'")
     layer.setMapTipTemplate("<b>[% \"kind\" %] water</b><br>[% round(\"length_m\") %] m of shore on its rim")

@@ -1,21 +1,20 @@
 """The look of skylines, for `make_styles`."""
 from __future__ import annotations
 
+from checkout import palette
 from qgis.core import QgsFillSymbol, QgsGraduatedSymbolRenderer, QgsRendererRange, QgsVectorLayer
-from qgis.PyQt.QtGui import QColor
 
 LIMITS = [(-90.0, 1.0, "skyline below 1°"), (1.0, 5.0, "1 to 5°"), (5.0, 10.0, "5 to 10°"),
           (10.0, 20.0, "10 to 20°"), (20.0, 90.0, "20° and more")]
 ALPHA = 95
 
 
-def style_skyline(layer: QgsVectorLayer, ramp: list[str]) -> None:
+def style_skyline(layer: QgsVectorLayer, ramp: tuple[str, ...]) -> None:
     """Darken wedges with the angle that they shut out; the outer arc, where the skyline stands, bears the outline."""
     renderer = QgsGraduatedSymbolRenderer("el_deg")
     for (low, high, title), colour in zip(LIMITS, ramp[::-1]):
-        fill = QColor(colour)
         renderer.addClassRange(QgsRendererRange(low, high, QgsFillSymbol.createSimple({
-            "color": f"{fill.red()},{fill.green()},{fill.blue()},{ALPHA}", "outline_color": "20,26,34,140",
+            "color": palette.rgba(colour, ALPHA), "outline_color": palette.rgba(palette.MAP_INK, 140),
             "outline_width": "0.12"}), title))
     layer.setRenderer(renderer)
     layer.setDisplayExpression("\"site\" || ', ' || round(\"az_deg\", 1) || '°'")

@@ -1,6 +1,8 @@
 """Improve a position: where near each site, and how high, an antenna would do better."""
 from __future__ import annotations
 
+from typing import NamedTuple
+
 import numpy as np
 from qgis.core import (
     QgsGeometry,
@@ -10,26 +12,28 @@ from qgis.core import (
     QgsWkbTypes,
 )
 
+from ...siting.candidates import Candidate
 from ...siting.errors import InputError
 from ...siting.geometry.localframe import world_edges
 from ...siting.improve.gain import gain_words
-from ...siting.improve.judge import Judge
-from ...siting.improve.room import Room
-from ...siting.improve.scouts import stand_ins
+from ...siting.improve.judge import Judge, JudgedPlace
+from ...siting.improve.outermost import outermost_places
 from ...siting.improve.search import LEAST_GAIN, is_gain, search
-from ..layers.fields import SITE, Column, fields_of, with_input_fields
+from ...siting.improve.searchregion import SearchRegion
+from ...siting.ranking.ranking import rows_of
+from ...siting.ranking.rows import RankRow
+from ..layers.fields import SITE, Column
 from ..layers.geometries import lines
-from ..print.ranklog import tell_own_errors
 from ..reading import parameters as define
-from ..reading.candidates import tell_problems, wkt_of
+from ..reading.candidates import listed, tell_problems
 from ..reading.criteria import rank_parameters, read_criteria
+from ..reading.log import tell_failures
 from ..reading.look import read_asked
 from ..reading.searcharea import read_heights, read_radius, read_search_areas, search_parameters
 from ..reading.sky import POSITIONS_PART
-from ..reading.skysites import listed
 from ..reading.surface import set_up, tell_cut_short
-from ..reading.world import world_of
-from .base import StillwaterAlgorithm
+from ..reading.world import read_setup
+from .base import StillwaterAlgorithm, fields_beside_input
 
 COLUMNS = [
     SITE, Column("height_m", "number", "Antenna height from HEIGHT_REFERENCE [m]"),
@@ -82,135 +86,129 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             "A line from each site that moves to its new position."))
 
     def compute(self, given):
-        radius = read_radius(given)
-        heights_of = read_heights(given)
+        radius, heights_of = read_radius(given), read_heights(given)
         areas = read_search_areas(given)
-        criteria = read_criteria(given)
-        asked = read_asked(given)
-        rooms: dict[int, Room] = {}
+        criteria, asked = read_criteria(given), read_asked(given)
+        regions: dict[int, SearchRegion] = {}
 
-        def scouts(candidates, settle):
+        def scouts(candidates, resolver):
             made = []
             for index, one in enumerate(candidates):
-                if np.isfinite([one.lon, one.height_m]).all():
-                    room = Room(radius) if areas is None else areas.room(one.lon, one.lat, radius)
-                    if room is not None:
-                        rooms[index] = room
-                    made += stand_ins(one, room, heights_of(one), crs, settle)
+                if _has_place(one):
+                    region = SearchRegion(radius) if areas is None else areas.region(one.lon, one.lat, radius)
+                    if region is not None:
+                        regions[index] = region
+                    made += outermost_places(one, region, heights_of(one), resolver)
             return made
 
-        crs = wkt_of(self.parameterAsSource(parameters, "INPUT", context).sourceCrs())
         run = set_up(given, scouts)
-        world = world_of(given, run, criteria, asked)
-        sinks = self._open(given, run)
-
-        def share(start, end):
-            return lambda part, _name="": feedback.setProgress(start + (end - start) * part)
-
-        old = world.rows(run.candidates, share(POSITIONS_PART, OLD_PART), given.is_cancelled)
-        tell_cut_short(run, [(row.index, row.ends_m) for row in old], feedback)
+        setup = read_setup(given, run, criteria, asked)
+        output, moves, kept = self._open(given, run)
+        old = rows_of(run.candidates, setup, given.progress(POSITIONS_PART, OLD_PART), given.is_cancelled)
+        tell_cut_short(given, run, [(row.index, row.ends_m) for row in old])
         found, length = {}, (SEARCH_PART - OLD_PART) / len(run.candidates)
-        for index, room in rooms.items():
+        for index, region in regions.items():
             start, one = OLD_PART + index * length, run.candidates[index]
-            reach = float(np.hypot(*np.abs(room.box_m).max(axis=0)))
-            found[index] = search(Judge(one, world, reach, given.is_cancelled), room, heights_of(one),
-                                  share(start, start + length))
-            feedback.setProgress(start + length)
-        self._tell_empty(run, rooms, found, areas, feedback)
-        new = self._confirm(run, world, old, found, feedback)
+            reach = float(np.hypot(*np.abs(region.box_m).max(axis=0)))
+            progress = given.progress(start, start + length)
+            found[index] = search(Judge(one, setup, reach, given.is_cancelled), region, heights_of(one), progress)
+            progress(1.0)
+        _tell_empty(given, run, regions, found, areas)
+        new = _confirm(given, run, setup, old, found)
         if all(row.result is None for row in old) and not new:
-            tell_problems(run.candidates, feedback)
-        tell_own_errors(run.candidates, feedback)
-        self._write(run, sinks, old, new, found, asked.demand.unit)
-        self._tell(run, old, new, feedback, asked.demand.unit)
-        return {name: output.dest_id for name, (output, _fields, _kept) in sinks.items()}
+            tell_problems(given, run.candidates)
+        tell_failures(given, run.candidates)
+        unit, edges = asked.demand.unit, world_edges(run.crs)
+        for index, one in enumerate(run.candidates):
+            moved = new.get(index)
+            told = _values(one, old[index], moved, found.get(index), (run.settings.bin_width_deg, unit))
+            geometry = run.points[index]
+            if moved is not None and moved.place.move_m > 0:
+                geometry = QgsGeometry.fromPointXY(QgsPointXY(moved.candidate.x, moved.candidate.y))
+                if moves is not None:
+                    line, = lines(np.array([one.x, moved.candidate.x]), np.array([one.y, moved.candidate.y]),
+                                  np.array([0, 2]), True, edges)
+                    moves.add(line, [one.name, moved.place.move_m, *told[3:5]])
+            output.add(geometry, [*kept(index), one.name, *told])
+        _tell(given, run, old, new, unit)
+        return {sink.name: sink.dest_id for sink in (output, moves) if sink is not None}
 
     def _open(self, given, run):
-        fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
-        for note in notes:
-            given.note(note)
+        fields, kept = fields_beside_input(given, run, COLUMNS)
         crs = run.source.sourceCrs()
-        sinks = {"OUTPUT": (self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point, crs),
-                            fields, kept)}
+        output = self.open_output(given, "OUTPUT", fields, QgsWkbTypes.Type.Point, crs)
         # a move over the meridian of 180° is drawn in two parts
-        moves = fields_of(MOVE_COLUMNS)
-        output = self.open_output(parameters, "OUTPUT_MOVES", context, moves, QgsWkbTypes.Type.MultiLineString, crs)
-        if output is not None:
-            sinks["OUTPUT_MOVES"] = (output, moves, [])
-        return sinks
+        moves = self.open_output(given, "OUTPUT_MOVES", MOVE_COLUMNS, QgsWkbTypes.Type.MultiLineString, crs)
+        return output, moves, kept
 
-    @staticmethod
-    def _confirm(run, world, old, found, feedback):
-        """Rank what was found afresh: only a gain that this confirms counts.
 
-        Returns
-        -------
-        dict
-            Candidate, place and row of each site that is better elsewhere, by its index.
-        """
-        better = {index: one.best for index, one in found.items() if one.best != one.own}
-        candidates = []
-        for index, place in better.items():
-            judge = Judge(run.candidates[index], world, max(place.move_m, 1.0))
-            candidates.append(judge.candidate(place.east_m, place.north_m, place.height_m))
-        run.settle(candidates)
-        rows = world.rows(candidates, is_cancelled=given.is_cancelled)
-        return {index: (one, place, row) for (index, place), one, row in zip(better.items(), candidates, rows)
-                if is_gain(row, old[index])}
+class Move(NamedTuple):
+    """A better place of one site: its candidate, the place as it was found, and its row."""
 
-    @staticmethod
-    def _tell_empty(run, rooms, found, areas, feedback):
-        """Name the sites around which nothing could be judged; an area in which that is so for all ends the run."""
-        looked = [i for i, one in enumerate(run.candidates) if np.isfinite([one.lon, one.height_m]).all()]
-        empty = [i for i in looked if i not in rooms or found[i].is_empty]
-        if not empty:
-            return
-        why = ("no antenna can stand there: it is in the water, below the ground, outside the layers, or farther from "
-               "the site than 5 km")
-        if areas is not None and len(empty) == len(looked):
-            raise InputError(f"SEARCH_AREA “{areas.name}” holds no valid place for any site: {why}. Draw polygons on "
-                             "land near the sites, or give RADIUS instead.")
-        given.warn(f"No place was found to judge around {len(empty)} of {len(run.candidates)} sites ({why}): "
-                             f"{listed([run.candidates[i].name for i in empty])}.")
+    candidate: Candidate
+    place: JudgedPlace
+    row: RankRow
 
-    def _write(self, run, sinks, old, new, found, unit):
-        output, fields, kept = sinks["OUTPUT"]
-        edges = world_edges(wkt_of(run.source.sourceCrs()))
-        for index, one in enumerate(run.candidates):
-            moved, place, row = new.get(index, (None, None, old[index]))
-            geometry, height = run.points[index], one.height_m if np.isfinite(one.height_m) else None
-            move, azimuth = None if one.problem and moved is None else 0.0, None
-            if moved is not None:
-                height, move = place.height_m, place.move_m
-                if move > 0:
-                    geometry = QgsGeometry.fromPointXY(QgsPointXY(moved.x, moved.y))
-                    azimuth = float(np.degrees(np.arctan2(place.east_m, place.north_m)) % 360.0)
-            was, here = (r.result.score if r.result is not None else None for r in (old[index], row))
-            before, after = (r.result.precision if r.result is not None else None for r in (old[index], row))
-            gain = gain_words(old[index], row, run.settings.bin_width_deg, moved is not None,
-                              unit) if index in found else ""
-            told = found.get(index)
-            own = [run.features[index].attribute(i) for i in kept]
-            output.add(fields, geometry, [
-                *own, one.name, height, move, azimuth, was, here, before, after, row.verdict, row.limit_by,
-                row.advice, gain, told.least_m if told else None, told.nearest_m if told else None])
-            if azimuth is not None and "OUTPUT_MOVES" in sinks:
-                line, = lines(np.array([one.x, moved.x]), np.array([one.y, moved.y]), np.array([0, 2]), True, edges)
-                sinks["OUTPUT_MOVES"][0].add(sinks["OUTPUT_MOVES"][1], line, [one.name, move, was, here])
 
-    @staticmethod
-    def _tell(run, old, new, feedback, unit):
-        given.note(f"{len(new)} of {len(run.candidates)} sites are better elsewhere or at another height.")
-        raised = [(row.result.score - (old[i].result.score if old[i].result else 0.0), i) for i, (_c, _p, row)
-                  in new.items()]
-        if raised:
-            rise, index = max(raised)
-            _one, place, row = new[index]
-            before = f"{old[index].result.precision:.2g} → " if old[index].result else ""
-            given.note(f"The most: “{run.candidates[index].name}”, {before}{row.result.precision:.2g}{unit}, "
-                              f"score {row.result.score - rise:.0f} → {row.result.score:.0f}, {place.move_m:.1f} m "
-                              f"away, antenna at {place.height_m:g} m.")
-        bad = [one.name for i, one in enumerate(run.candidates) if i not in new and old[i].result is None]
-        if bad:
-            given.warn(f"{len(bad)} of {len(run.candidates)} sites cannot be assessed and no better place "
-                                 f"was found: {listed(bad)}. limit_by tells why.")
+def _has_place(one) -> bool:
+    return bool(np.isfinite([one.lon, one.height_m]).all())
+
+
+def _confirm(given, run, setup, old, found) -> dict[int, Move]:
+    """Judge what was found afresh: only a gain that this confirms counts; by the sites' indices."""
+    better = {index: one.best for index, one in found.items() if one.best != one.own}
+    candidates = []
+    for index, place in better.items():
+        judge = Judge(run.candidates[index], setup, max(place.move_m, 1.0))
+        candidates.append(judge.candidate(place.east_m, place.north_m, place.height_m))
+    run.resolver(candidates)
+    rows = rows_of(candidates, setup, is_cancelled=given.is_cancelled)
+    return {index: Move(one, place, row) for (index, place), one, row in zip(better.items(), candidates, rows)
+            if is_gain(row, old[index])}
+
+
+def _tell_empty(given, run, regions, found, areas):
+    """Name the sites around which nothing could be judged; an area in which that is so for all ends the run."""
+    looked = [i for i, one in enumerate(run.candidates) if _has_place(one)]
+    empty = [i for i in looked if i not in regions or found[i].is_empty]
+    if not empty:
+        return
+    why = ("no antenna can stand there: it is in the water, below the ground, outside the layers, or farther from "
+           "the site than 5 km")
+    if areas is not None and len(empty) == len(looked):
+        raise InputError(f"SEARCH_AREA “{areas.name}” holds no valid place for any site: {why}. Draw polygons on "
+                         "land near the sites, or give RADIUS instead.")
+    given.warn(f"No place was found to judge around {len(empty)} of {len(run.candidates)} sites ({why}): "
+               f"{listed([run.candidates[i].name for i in empty])}.")
+
+
+def _values(one, old, moved, told, shown) -> list:
+    """Return the values of `COLUMNS` but the first; `shown` are the width of a bin and the unit of precision."""
+    row = old if moved is None else moved.row
+    height = one.height_m if np.isfinite(one.height_m) else None
+    move, azimuth = None if one.problem and moved is None else 0.0, None
+    if moved is not None:
+        height, move = moved.place.height_m, moved.place.move_m
+        if move > 0:
+            azimuth = float(np.degrees(np.arctan2(moved.place.east_m, moved.place.north_m)) % 360.0)
+    was, here = (r.result.score if r.result is not None else None for r in (old, row))
+    before, after = (r.result.precision if r.result is not None else None for r in (old, row))
+    gain = "" if told is None else gain_words(old, row, shown[0], moved is not None, shown[1])
+    return [height, move, azimuth, was, here, before, after, row.verdict, row.limit_by, row.advice, gain,
+            told.least_m if told else None, told.nearest_m if told else None]
+
+
+def _tell(given, run, old, new, unit):
+    given.note(f"{len(new)} of {len(run.candidates)} sites are better elsewhere or at another height.")
+    raised = [(move.row.result.score - (old[i].result.score if old[i].result else 0.0), i) for i, move in new.items()]
+    if raised:
+        rise, index = max(raised)
+        _one, place, row = new[index]
+        before = f"{old[index].result.precision:.2g} → " if old[index].result else ""
+        given.note(f"The most: “{run.candidates[index].name}”, {before}{row.result.precision:.2g}{unit}, "
+                   f"score {row.result.score - rise:.0f} → {row.result.score:.0f}, {place.move_m:.1f} m away, antenna "
+                   f"at {place.height_m:g} m.")
+    bad = [one.name for i, one in enumerate(run.candidates) if i not in new and old[i].result is None]
+    if bad:
+        given.warn(f"{len(bad)} of {len(run.candidates)} sites cannot be assessed and no better place was found: "
+                   f"{listed(bad)}. limit_by tells why.")

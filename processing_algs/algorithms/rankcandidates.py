@@ -12,16 +12,20 @@ from qgis.core import (
 
 from ...siting.ranking.ranking import rank
 from ...siting.ranking.wellapart import well_apart
-from ..layers.fields import SITE, Column, with_input_fields
+from ...siting.report.rankingpage import ranking_page
+from ...siting.words.ranklog import best_words, tide_words, tie_words, trust_words
+from ..layers.fields import SITE, Column
 from ..layers.writing import check_writable, write_text_file
-from ..print.rankingpage import ranking_page
-from ..print.ranklog import tell_best, tell_of_tide, tell_own_errors, tell_ties, tell_unfit, tell_what_trust_cannot_part
 from ..reading import parameters as define
-from ..reading.criteria import rank_parameters, read_clearance, read_criteria, read_doubt, trust_parameters
-from ..reading.look import read_asked, read_look
+from ..reading.criteria import rank_parameters, read_criteria, read_doubt, trust_parameters
+from ..reading.given import Given
+from ..reading.log import tell, tell_failures
+from ..reading.look import read_asked
+from ..reading.reported import parameter_texts, reported
 from ..reading.sky import POSITIONS_PART
 from ..reading.surface import set_up, tell_cut_short
-from .base import StillwaterAlgorithm
+from ..reading.world import read_setup
+from .base import StillwaterAlgorithm, fields_beside_input
 
 COLUMNS = [
     SITE, Column("rank", "integer", "Rank (1 is best; equals share it)"),
@@ -93,64 +97,46 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         if page:
             check_writable(page, "OUTPUT_HTML")
         best, apart = given.whole("BEST", 1), given.real("APART", 0.0)
-        criteria = read_criteria(given)
-        asked = read_asked(given)
+        criteria, asked = read_criteria(given), read_asked(given)
         run = set_up(given)
-        clearance = read_clearance(given, run.purpose)
-        doubt = read_doubt(given, sum(not c.problem for c in run.candidates), feedback)
-        look = read_look(given, run, asked)
-        fields, kept, notes = with_input_fields(run.source.fields(), COLUMNS)
-        for note in notes:
-            given.note(note)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.Point,
-                                  run.source.sourceCrs())
-        few = self.open_output(parameters, "OUTPUT_BEST", context, fields, QgsWkbTypes.Type.Point,
-                               run.source.sourceCrs())
-        resolved = [not c.problem for c in run.candidates]
-        rows = rank(run.candidates, run.layers, run.settings, criteria, look,
-                    lambda part, _name: feedback.setProgress(POSITIONS_PART + (100.0 - POSITIONS_PART) * part),
-                    given.is_cancelled, run.sight, clearance, doubt)
-        tell_unfit(run.candidates, resolved, feedback)
-        tell_own_errors(run.candidates, feedback)
+        candidates, crs = run.candidates, run.source.sourceCrs()
+        doubt = read_doubt(given, sum(not c.problem for c in candidates))
+        setup = read_setup(given, run, criteria, asked)
+        fields, kept = fields_beside_input(given, run, COLUMNS)
+        output = self.open_output(given, "OUTPUT", fields, QgsWkbTypes.Type.Point, crs)
+        few = self.open_output(given, "OUTPUT_BEST", fields, QgsWkbTypes.Type.Point, crs)
+        resolved = [not c.problem for c in candidates]
+        rows = rank(candidates, setup, doubt, given.progress(POSITIONS_PART), given.is_cancelled)
+        tell_failures(given, candidates, resolved)
 
         def write(chosen, sink):
             for row in chosen:
-                own = [run.features[row.index].attribute(i) for i in kept]
-                sink.add(fields, run.points[row.index], own + rank_values(row, run.candidates[row.index]))
+                sink.add(run.points[row.index], kept(row.index) + rank_values(row, candidates[row.index]))
             sink.flush()
 
         write(rows, output)
         results = {"OUTPUT": output.dest_id}
         if few is not None:
-            write(_best_of(rows, run.candidates, best, apart, feedback), few)
+            write(_best_of(given, rows, candidates, best, apart), few)
             results["OUTPUT_BEST"] = few.dest_id
         if page:
-            text = ranking_page(rows, run, criteria, self._inputs(parameters, context), look)
+            text = ranking_page(rows, reported(run), criteria, parameter_texts(given), setup.look)
             write_text_file(page, text, "OUTPUT_HTML")
             results["OUTPUT_HTML"] = page
-        tell_cut_short(run, [(row.index, row.ends_m) for row in rows], feedback)
-        tell_of_tide(rows, run, feedback)
-        tell_ties(rows, run, feedback)
-        tell_what_trust_cannot_part(rows, run, feedback)
-        tell_best(rows, run, look, feedback)
+        tell_cut_short(given, run, [(row.index, row.ends_m) for row in rows])
+        tell(given, [*tide_words(rows, candidates), *tie_words(rows, candidates), *trust_words(rows, candidates),
+                     *best_words(rows, candidates, asked.demand)])
         return results
 
-    def _inputs(self, given):
-        """List the parameters of the run as texts, for the page."""
-        shown = []
-        for definition in self.parameterDefinitions():
-            value = parameters.get(definition.name(), definition.defaultValue())
-            if definition.isDestination() or value in (None, ""):
-                continue
-            if isinstance(value, (list, tuple)) and all(isinstance(one, str) for one in value):
-                value = ", ".join(value)
-            text = value if isinstance(value, (str, int, float, bool)) else definition.valueAsPythonString(
-                value, context).strip("'\"")
-            shown.append((definition.name(), definition.description(), str(text)))
-        return shown
+
+def given_to_rank(parameters: dict, context, feedback) -> Given:
+    """Return what is given to a ranking that somebody else carries out, as the bench does."""
+    algorithm = RankCandidatesAlgorithm()
+    algorithm.initAlgorithm({})
+    return Given(algorithm, parameters, context, feedback)
 
 
-def _best_of(rows, candidates, number, apart_m, feedback):
+def _best_of(given, rows, candidates, number, apart_m):
     """Take the best rows that stand well apart, and say how many there are."""
     ranked = [row for row in rows if row.rank is not None]
     places = [candidates[row.index] for row in ranked]

@@ -15,25 +15,27 @@ from qgis.core import (
     QgsProcessingParameterMultipleLayers,
 )
 
-from ...siting.assess import assess
 from ...siting.errors import InputError
-from ...siting.ranking.ranking import appraised
+from ...siting.ranking.appraise import appraise
 from ...siting.ranking.whatif import changes, what_if
+from ...siting.report.blocks import Heading, MapFigure, Pages, Paragraph, Table
+from ...siting.report.page import made_at
+from ...siting.report.sheet import NEVER, SheetRun
+from ...siting.report.sheetpage import sheet_page
 from ...siting.sky.clock import iso_text
 from ...siting.verdict.mask import mask_rows
 from ..folders import METADATA
 from ..layers.destinations import files_of_inputs, same_place
 from ..layers.writing import check_writable, write_text_file
-from ..print.blocks import Heading, MapFigure, Paragraph, Table
-from ..print.map import water_backdrop, with_own_layers
-from ..print.page import sheet_page
-from ..print.pdf import made_at, write_pdf
-from ..print.ranklog import tell_own_errors
-from ..print.sheet import NEVER, SheetRun
+from ..print.map import map_image, water_backdrop, with_own_layers
+from ..print.pdf import write_pdf
 from ..reading import parameters as define
-from ..reading.criteria import rank_parameters, read_clearance, read_criteria
-from ..reading.look import read_asked, read_look
+from ..reading.criteria import rank_parameters, read_criteria
+from ..reading.log import tell_failures
+from ..reading.look import read_asked
+from ..reading.reported import parameter_texts, reported
 from ..reading.surface import not_looked_at, set_up, tell_cut_short
+from ..reading.world import read_setup
 from .base import StillwaterAlgorithm
 
 MOST_SITES = 20
@@ -79,22 +81,19 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
                 QgsProcessingParameterFileDestination(name, text, kind, None, True, name == "OUTPUT_HTML"), tip))
 
     def compute(self, given):
-        paths = self._paths(parameters, context)
-        self._refuse_too_many(parameters, context)
-        criteria = read_criteria(given)
-        asked = read_asked(given)
+        paths = self._paths(given)
+        self._refuse_too_many(given)
+        criteria, asked = read_criteria(given), read_asked(given)
         run = set_up(given)
         if len(run.candidates) > MOST_SITES:
             raise InputError(_too_many(len(run.candidates)))
-        clearance = read_clearance(given, run.purpose)
-        look = read_look(given, run, asked)
-        sheet = SheetRun(run, look, criteria, clearance,
-                         given.choice("HEIGHT_REFERENCE"))
-        found = self._assess(run, criteria, look, clearance, feedback)
-        outcomes = what_if(
-            run.candidates, run.layers, run.settings, criteria, look, run.sight, clearance, changes(run.purpose),
-            lambda part, _name: feedback.setProgress(ASSESSED + (WONDERED - ASSESSED) * part), given.is_cancelled)
-        backdrop = self._backdrop(parameters, context, run)
+        setup = read_setup(given, run, criteria, asked)
+        sheet = SheetRun(reported(run), setup, given.choice("HEIGHT_REFERENCE"))
+        found = [(one, row) for _index, one, row in appraise(
+            run.candidates, setup, given.progress(0.0, ASSESSED), given.is_cancelled)]
+        outcomes = what_if(run.candidates, setup, changes(run.purpose), given.progress(ASSESSED, WONDERED),
+                           given.is_cancelled)
+        backdrop = self._backdrop(given, run)
         sections, mask = [], []
         for index, (one, row) in enumerate(found):
             if one is None:
@@ -109,16 +108,18 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         unassessed = [run.candidates[i] for i, (one, _row) in enumerate(found) if one is None]
         if unassessed:
             given.warn(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
-                                 f"“{unassessed[0].name}”: {unassessed[0].problem}.")
-        self._write(paths, run, sections, mask, self._record(parameters, context, run, look.sky), context, feedback)
-        tell_cut_short(run, [(row.index, row.ends_m) for _one, row in found], feedback)
-        tell_own_errors(run.candidates, feedback)
+                       f"“{unassessed[0].name}”: {unassessed[0].problem}.")
+        pages = Pages(_title(sections), self._intro(run), sections, [
+            *self._record(given, run, setup.look.sky), Paragraph(self.CAUTION, is_small=True)])
+        _write(given, paths, pages, mask)
+        tell_cut_short(given, run, [(row.index, row.ends_m) for _one, row in found])
+        tell_failures(given, run.candidates)
         return paths
 
     def _paths(self, given) -> dict:
         paths = {}
         for name in OUTPUTS:
-            path = given.file_to_write(name) if parameters.get(name) else ""
+            path = given.file_to_write(name) if given.parameters.get(name) else ""
             if not path:
                 continue
             check_writable(path, name)
@@ -134,67 +135,28 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         return paths
 
     def _refuse_too_many(self, given):
-        source = self.parameterAsSource(parameters, "INPUT", context)
+        source = self.parameterAsSource(given.parameters, "INPUT", given.context)
         if source is not None and source.featureCount() > MOST_SITES:
             raise InputError(_too_many(source.featureCount()))
 
-    @staticmethod
-    def _assess(run, criteria, look, clearance, feedback) -> list:
-        found = []
-        for index, one in assess(run.candidates, run.layers, run.settings,
-                                 lambda part, _name: feedback.setProgress(ASSESSED * part), given.is_cancelled,
-                                 run.sight):
-            row = appraised(index, run.candidates[index], one, criteria, look, clearance)
-            found.append((one if row.result is not None else None, row))
-        return found
-
     def _backdrop(self, given, run) -> list:
         """Choose what is drawn below: imagery, else land cover, else the polygons of the surface."""
-        imagery = self.parameterAsLayerList(parameters, "IMAGERY", context) if parameters.get("IMAGERY") else []
-        if imagery:
-            return imagery
+        if given.parameters.get("IMAGERY"):
+            imagery = self.parameterAsLayerList(given.parameters, "IMAGERY", given.context)
+            if imagery:
+                return imagery
         if run.layers.landcover is not None:
-            layer = self.parameterAsRasterLayer(parameters, "LANDCOVER", context)
+            layer = self.parameterAsRasterLayer(given.parameters, "LANDCOVER", given.context)
             return [layer] if layer is not None else []
         if run.layers.water is not None:
-            layer = self.parameterAsVectorLayer(parameters, "WATER", context)
+            layer = self.parameterAsVectorLayer(given.parameters, "WATER", given.context)
             return [water_backdrop(layer)] if layer is not None else []
         return []
 
-    def _write(self, paths, run, sections, mask, record, context, feedback):
-        number = len(sections)
-        title = f"Site sheet: {sections[0].name}" if number == 1 else f"Site sheets of {number} sites"
-        intro = [Paragraph(f"For {run.purpose}; made by Stillwater {_version()} with QGIS {Qgis.QGIS_VERSION}, "
-                           f"{made_at(datetime.now(timezone.utc))}.", is_small=True),
-                 Paragraph(NEVER, is_small=True)]
-        outro = [*record, Paragraph(self.CAUTION, is_small=True)]
-        texts = {}
-        if "OUTPUT_HTML" in paths:
-            texts["OUTPUT_HTML"] = sheet_page(title, intro, sections, outro)
-        if "OUTPUT_MASK" in paths:
-            buffer = io.StringIO()
-            csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])
-            texts["OUTPUT_MASK"] = buffer.getvalue()
-            if not mask:
-                given.warn("No direction counts at any site, so OUTPUT_MASK has no rows.")
-        # neighbours first: either all outputs appear or none
-        partial = {name: f"{path}.part{os.path.splitext(path)[1]}" for name, path in paths.items()}
-        try:
-            for name, text in texts.items():
-                write_text_file(partial[name], text, name)
-            if "OUTPUT_PDF" in paths:
-                os.makedirs(os.path.dirname(os.path.abspath(paths["OUTPUT_PDF"])), exist_ok=True)
-                write_pdf(partial["OUTPUT_PDF"], title, intro, sections, outro, context.transformContext(),
-                          lambda part: feedback.setProgress(WONDERED + (100.0 - WONDERED) * part), feedback)
-            for name, path in paths.items():
-                os.replace(partial[name], path)
-        except OSError as error:
-            raise InputError(
-                f"{', '.join(paths)} cannot be written: {error.strerror}. Choose another folder.") from None
-        finally:
-            for path in partial.values():
-                if os.path.exists(path):
-                    os.remove(path)
+    def _intro(self, run) -> list:
+        return [Paragraph(f"For {run.purpose}; made by Stillwater {_version()} with QGIS {Qgis.QGIS_VERSION}, "
+                          f"{made_at(datetime.now(timezone.utc))}.", is_small=True),
+                Paragraph(NEVER, is_small=True)]
 
     def _record(self, given, run, sky) -> list:
         """Write down what the sheets were made from."""
@@ -208,17 +170,45 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         missing = not_looked_at(run)
         if missing:
             facts.append(["Not looked at", "; ".join(missing)])
-        rows = []
-        for definition in self.parameterDefinitions():
-            value = parameters.get(definition.name(), definition.defaultValue())
-            if definition.isDestination() or value in (None, ""):
-                continue
-            text = value if isinstance(value, (str, int, float, bool)) else definition.valueAsPythonString(
-                value, context).strip("'\"")
-            rows.append([definition.name(), definition.description(), str(text)])
+        rows = [list(one) for one in parameter_texts(given)]
         return [Heading(2, "Inputs, versions and parameters"),
                 Table("Versions and reference systems", ["What", "Value"], facts, [0.25, 0.75]),
                 Table("Parameters of this run", ["Parameter", "Meaning", "Value"], rows, [0.22, 0.36, 0.42])]
+
+
+def _title(sections) -> str:
+    return f"Site sheet: {sections[0].name}" if len(sections) == 1 else f"Site sheets of {len(sections)} sites"
+
+
+def _write(given, paths, pages, mask):
+    """Write all outputs, or none."""
+    texts = {}
+    if "OUTPUT_HTML" in paths:
+        texts["OUTPUT_HTML"] = sheet_page(pages, map_image)
+    if "OUTPUT_MASK" in paths:
+        buffer = io.StringIO()
+        csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])
+        texts["OUTPUT_MASK"] = buffer.getvalue()
+        if not mask:
+            given.warn("No direction counts at any site, so OUTPUT_MASK has no rows.")
+    # neighbours first: either all outputs appear or none
+    partial = {name: f"{path}.part{os.path.splitext(path)[1]}" for name, path in paths.items()}
+    try:
+        for name, text in texts.items():
+            write_text_file(partial[name], text, name)
+        if "OUTPUT_PDF" in paths:
+            os.makedirs(os.path.dirname(os.path.abspath(paths["OUTPUT_PDF"])), exist_ok=True)
+            write_pdf(partial["OUTPUT_PDF"], pages, given.context.transformContext(), given.progress(WONDERED),
+                      given.feedback)
+        for name, path in paths.items():
+            os.replace(partial[name], path)
+    except OSError as error:
+        raise InputError(
+            f"{', '.join(paths)} cannot be written: {error.strerror}. Choose another folder.") from None
+    finally:
+        for path in partial.values():
+            if os.path.exists(path):
+                os.remove(path)
 
 
 def _too_many(number: int) -> str:

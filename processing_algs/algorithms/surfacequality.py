@@ -12,11 +12,10 @@ from ...siting.geometry.localframe import LocalFrame
 from ...siting.geometry.sectors import sector_rings
 from ...siting.verdict.causes import find_causes
 from ...siting.words.reasons import bin_reasons
-from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column, fields_of
-from ..layers.geometries import multipolygons, unwrapped
-from ..print.ranklog import tell_own_errors, tell_unfit
+from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column
+from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
-from ..reading.candidates import wkt_of
+from ..reading.log import tell_failures
 from ..reading.surface import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
 from .base import StillwaterAlgorithm
 
@@ -67,14 +66,12 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
     def compute(self, given):
         run = set_up(given)
         crs = run.source.sourceCrs()
-        fields, detail_fields = fields_of(COLUMNS), fields_of(DETAIL_COLUMNS)
-        output = self.open_output(parameters, "OUTPUT", context, fields, QgsWkbTypes.Type.MultiPolygon, crs)
-        detail = self.open_output(parameters, "DETAIL", context, detail_fields, QgsWkbTypes.Type.NoGeometry, crs)
-        frame = LocalFrame([c.lon for c in run.candidates], [c.lat for c in run.candidates], wkt_of(crs), run.reach_m)
+        output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, crs)
+        detail = self.open_output(given, "DETAIL", DETAIL_COLUMNS, QgsWkbTypes.Type.NoGeometry, crs)
+        frame = LocalFrame(*run.lonlat, run.crs, run.reach_m)
         settings = replace(run.settings, is_complete=True)
         ends, resolved = [], [not c.problem for c in run.candidates]
-        for index, one in assess(run.candidates, run.layers, settings,
-                                 lambda part, _name: feedback.setProgress(TERRAIN_PART + (100 - TERRAIN_PART) * part),
+        for index, one in assess(run.candidates, run.layers, settings, given.progress(TERRAIN_PART),
                                  given.is_cancelled, run.sight):
             reasons = None
             if one is not None:
@@ -83,60 +80,59 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             if reasons is None:
                 continue
             ends.append((index, None if one.sight is None else one.sight.ends_m))
-            self._write_sectors(output, fields, one, index, frame, reasons, feedback)
+            shapes, drawable = drawn(frame, index, sector_rings(
+                settings.bin_centre_deg, settings.bin_width_deg, *one.ground_of_window()))
+            if not drawable.all():
+                given.warn(f"The sectors of “{one.candidate.name}” {UNDRAWABLE}; their rows have no geometry.")
+                shapes[:] = None
+            for shape, row in zip(shapes, _rows(one, reasons)):
+                output.add(shape, row)
             if detail is not None:
-                self._write_detail(detail, detail_fields, one, run.returns_db)
-        tell_unfit(run.candidates, resolved, feedback)
-        tell_own_errors(run.candidates, feedback)
-        tell_cut_short(run, ends, feedback)
+                for row in _detail_rows(one, run.returns_db):
+                    detail.add(None, row)
+        tell_failures(given, run.candidates, resolved)
+        tell_cut_short(given, run, ends)
         results = {"OUTPUT": output.dest_id}
         if detail is not None:
             results["DETAIL"] = detail.dest_id
         return results
 
-    @staticmethod
-    def _write_sectors(output, fields, one, index, frame, reasons, feedback):
-        settings, windows = one.settings, one.windows
-        near, far = one.ground_of_window()
-        rings = sector_rings(settings.bin_centre_deg, settings.bin_width_deg, near, far)
-        x, y = frame.place(index, rings[..., 0], rings[..., 1])
-        x = unwrapped(x, frame.edges)
-        drawable = bool(np.isfinite(x).all() and np.isfinite(y).all())
-        if drawable:
-            shapes = multipolygons(np.stack([x, y], axis=-1), frame.edges)
-        else:
-            given.warn(f"The sectors of “{one.candidate.name}” cannot be drawn in this coordinate "
-                                 "reference system (too near its edge or a pole); their rows have no geometry.")
-            shapes = [None] * settings.bins
-        angle = np.array(settings.elevation_deg)
-        means = [one.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
-        quality, azimuth = windows.quality.tolist(), settings.bin_centre_deg.tolist()
-        name, height = one.candidate.name, one.least_height_m
-        low, high = angle[windows.first].tolist(), angle[windows.last].tolist()
-        busy = one.window_busy.tolist()
-        near, far, found = near.tolist(), far.tolist(), (windows.first >= 0).tolist()
-        for i in range(settings.bins):
-            window = (low[i], high[i]) if found[i] else (None, None)
-            ground = (near[i], far[i]) if found[i] else (None, None)
-            output.add(fields, shapes[i], [name, azimuth[i], quality[i], *window,
-                                           *(m[i] for m in means), busy[i], *ground, height, reasons[i]])
 
-    @staticmethod
-    def _write_detail(detail, fields, one, returns_db):
-        settings, candidate = one.settings, one.candidate
-        columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
-        tilt = np.full(one.usable.shape, np.nan) if one.planes is None else one.planes.tilt_deg
-        columns += [_or_none(part).transpose(2, 1, 0) for part in (one.rms_m, tilt)]
-        columns.append(np.where(np.isnan(one.rms_m), None, one.loss_db.astype(object)).transpose(2, 1, 0))
-        bins, angles, levels = columns[0].shape
-        columns.append(np.broadcast_to(returns_db[:, None], columns[0].shape))
-        number = np.arange(bins * angles * levels)
-        azimuth = settings.bin_centre_deg[number // (angles * levels)].tolist()
-        angle = np.array(settings.elevation_deg)[number // levels % angles].tolist()
-        level = candidate.levels_m[number % levels].tolist()
-        height = candidate.heights_m[number % levels].tolist()
-        for row in zip(azimuth, angle, level, height, *(c.ravel().tolist() for c in columns)):
-            detail.add(fields, None, [candidate.name, *row])
+def _rows(one, reasons) -> list:
+    """List the values of `COLUMNS` of each bin."""
+    settings, windows = one.settings, one.windows
+    near, far = (part.tolist() for part in one.ground_of_window())
+    angle = np.array(settings.elevation_deg)
+    means = [one.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
+    quality, azimuth = windows.quality.tolist(), settings.bin_centre_deg.tolist()
+    name, height = one.candidate.name, one.least_height_m
+    low, high = angle[windows.first].tolist(), angle[windows.last].tolist()
+    busy, found = one.window_busy.tolist(), (windows.first >= 0).tolist()
+    rows = []
+    for i in range(settings.bins):
+        window = (low[i], high[i]) if found[i] else (None, None)
+        ground = (near[i], far[i]) if found[i] else (None, None)
+        rows.append([name, azimuth[i], quality[i], *window, *(m[i] for m in means), busy[i], *ground, height,
+                     reasons[i]])
+    return rows
+
+
+def _detail_rows(one, returns_db):
+    """Give the values of `DETAIL_COLUMNS` of each bin, elevation angle and level."""
+    settings, candidate = one.settings, one.candidate
+    columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
+    tilt = np.full(one.usable.shape, np.nan) if one.planes is None else one.planes.tilt_deg
+    columns += [_or_none(part).transpose(2, 1, 0) for part in (one.rms_m, tilt)]
+    columns.append(np.where(np.isnan(one.rms_m), None, one.loss_db.astype(object)).transpose(2, 1, 0))
+    bins, angles, levels = columns[0].shape
+    columns.append(np.broadcast_to(returns_db[:, None], columns[0].shape))
+    number = np.arange(bins * angles * levels)
+    azimuth = settings.bin_centre_deg[number // (angles * levels)].tolist()
+    angle = np.array(settings.elevation_deg)[number // levels % angles].tolist()
+    level = candidate.levels_m[number % levels].tolist()
+    height = candidate.heights_m[number % levels].tolist()
+    for row in zip(azimuth, angle, level, height, *(c.ravel().tolist() for c in columns)):
+        yield [candidate.name, *row]
 
 
 def _or_none(values: np.ndarray) -> np.ndarray:

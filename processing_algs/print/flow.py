@@ -2,9 +2,7 @@
 from __future__ import annotations
 
 import os
-import re
 import tempfile
-from html import unescape
 
 from qgis.core import (
     QgsLayoutItemLabel,
@@ -18,7 +16,8 @@ from qgis.core import (
 from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtGui import QColor, QFont, QFontMetricsF
 
-from ...siting.charts.drawing import INK, PALE
+from ...siting.charts.drawing import Drawing
+from ...siting.charts.palette import INK, PALE, PAPER, PRINTED_HEAD
 
 PAGE_MM = (210.0, 297.0)
 LEFT_MM, TOP_MM, BOTTOM_MM, FOOT_MM = 15.0, 15.0, 278.0, 283.5
@@ -27,8 +26,6 @@ POINT_MM = 25.4 / 72.0
 LEADING = 1.32
 """Height of a line over the size of its letters."""
 SIZES = {"title": 17.0, 2: 14.0, 3: 10.5, "strong": 10.5, "text": 8.8, "small": 7.6, "table": 7.6, "data": 6.4}
-WORDS = re.compile(r"<text ([^>]*)>([^<]*)</text>")
-ATTRIBUTE = re.compile(r'([\w-]+)="([^"]*)"')
 FAMILY = "DejaVu Sans"
 KEPT_ROWS = 12
 CELL_MM = 1.2
@@ -87,16 +84,16 @@ class Flow:
         self._label(lines, LEFT_MM, CONTENT_MM, size, is_strong)
         self.y += len(lines) * self._line(size) + 1.4
 
-    def picture(self, svg: str, width: int, height: int) -> None:
-        """Put an SVG element as wide as the page allows."""
-        tall = CONTENT_MM * height / width
+    def picture(self, drawing: Drawing) -> None:
+        """Put a drawing as wide as the page allows."""
+        tall = CONTENT_MM * drawing.height / drawing.width
         self.room(tall)
-        self._drawing(svg, self.y, tall, width)
+        self._drawing(drawing, tall)
         self.y += tall + 2.0
 
-    def map(self, layers, crs, extent, tall: float, overlay: str, width: int, height: int) -> None:
-        """Put a map, and over it an SVG element with frame and key."""
-        whole = CONTENT_MM * height / width
+    def map(self, layers, crs, extent, tall: float, overlay: Drawing) -> None:
+        """Put a map, and over it a drawing with frame and key."""
+        whole = CONTENT_MM * overlay.height / overlay.width
         self.room(whole)
         item = QgsLayoutItemMap(self.layout)
         item.attemptResize(QgsLayoutSize(CONTENT_MM, tall))
@@ -104,9 +101,9 @@ class Flow:
         item.setLayers(layers)
         item.setKeepLayerSet(True)
         item.setExtent(extent)
-        item.setBackgroundColor(QColor("#ffffff"))
+        item.setBackgroundColor(QColor(PAPER))
         self._add(item, LEFT_MM, self.y)
-        self._drawing(overlay, self.y, whole, width)
+        self._drawing(overlay, whole)
         self.y += whole + 2.0
 
     def table(self, table, beside: int = 1) -> None:
@@ -216,28 +213,25 @@ class Flow:
         label.setMarginY(0.0)
         return label
 
-    def _drawing(self, svg, y, height, width_px):
-        """Put an SVG element, its words as labels: a drawing's own words become outlines, large and not searchable."""
+    def _drawing(self, drawing, height):
+        """Put a drawing, its words as labels: a drawing's own words become outlines, large and not searchable."""
         item = QgsLayoutItemPicture(self.layout)
-        item.setPicturePath(self._file(WORDS.sub("", svg)))
+        item.setPicturePath(self._file(drawing.without_words().svg()))
         item.attemptResize(QgsLayoutSize(CONTENT_MM, height))
-        self._add(item, LEFT_MM, y)
-        scale = CONTENT_MM / width_px
-        for found in WORDS.finditer(svg):
-            given = dict(ATTRIBUTE.findall(found[1]))
-            self._words(unescape(found[2]), LEFT_MM + float(given["x"]) * scale, y + float(given["y"]) * scale,
-                        float(given["font-size"]) * scale / POINT_MM, given)
+        self._add(item, LEFT_MM, self.y)
+        for one in drawing.words:
+            self._words(one, CONTENT_MM / drawing.width)
 
-    def _words(self, words, x, y, size, given):
-        """Put words of a drawing as a label, turned by a quarter where they are; `y` is their base line."""
-        bold = given.get("font-weight") == "bold"
-        metrics = self._measure(bold)
+    def _words(self, one, scale):
+        """Put words of a drawing as a label, turned by a quarter where they are; `scale` is in mm per pixel."""
+        x, y, size = LEFT_MM + one.x * scale, self.y + one.y * scale, one.size * scale / POINT_MM
+        metrics = self._measure(one.is_bold)
         per_mm = size * POINT_MM / 100.0
-        length, rise = metrics.horizontalAdvance(words) * per_mm, metrics.ascent() * per_mm
-        back = {"middle": length / 2.0, "end": length}.get(given.get("text-anchor"), 0.0)
-        label = self._new_label(words, size, bold)
+        length, rise = metrics.horizontalAdvance(one.words) * per_mm, metrics.ascent() * per_mm
+        back = {"middle": length / 2.0, "end": length}.get(one.anchor, 0.0)
+        label = self._new_label(one.words, size, one.is_bold)
         label.attemptResize(QgsLayoutSize(length + 3.0, self._line(size) + 0.6))
-        if "rotate" in given.get("transform", ""):
+        if one.is_upright:
             label.setItemRotation(-90.0, False)
             self._add(label, x - rise, y + back)
         else:
@@ -266,7 +260,7 @@ class Flow:
             for kind, x, y, width, height in rules:
                 if kind == "head":
                     parts.append(f'<rect x="{x:.2f}" y="{y:.2f}" width="{width:.2f}" height="{height:.2f}" '
-                                 'fill="#e4e8ec"/>')
+                                 f'fill="{PRINTED_HEAD}"/>')
                 else:
                     parts.append(f'<path d="M{x:.2f} {y:.2f}H{x + width:.2f}" stroke="{PALE}" stroke-width="0.15"/>')
             parts.append(f'<path d="M{LEFT_MM} 282H{PAGE_MM[0] - LEFT_MM}" stroke="{INK}" stroke-width="0.2"/>')

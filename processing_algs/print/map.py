@@ -20,18 +20,14 @@ from qgis.core import (
 from qgis.PyQt.QtCore import QBuffer, QByteArray, QIODevice, QSize
 from qgis.PyQt.QtGui import QColor, QImage, QPainter
 
-from ...siting.charts.drawing import INK, WIDTH
+from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT
+from ...siting.charts.palette import INK, LIGHT, PAPER, SOFT, rgba
 from ..layers.geometries import multipolygons
 
 PICTURE_SCALE = 1.5
 """Pixels of the picture for each pixel of the chart that holds it."""
 JPEG_QUALITY = 82
-
-
-def metres_per_px(figure) -> float:
-    """Return the scale of a map [m per pixel of its chart]."""
-    return 2.0 * figure.half_m / HEIGHT
 
 
 def site_crs(figure) -> QgsCoordinateReferenceSystem:
@@ -49,8 +45,8 @@ def map_extent(figure) -> QgsRectangle:
 def with_own_layers(figure, backdrop: list) -> None:
     """Give a map its layers: antenna, footprints and sectors over the backdrop."""
     figure.layers = [_antenna(figure),
-                     _shapes(figure, _polygons(figure.footprints), "footprints", "255,255,255,0", 0.3),
-                     _shapes(figure, _joined(figure.sectors), "sectors", "255,255,255,90", 0.5), *backdrop]
+                     _shapes(figure, _polygons(figure.footprints), "footprints", rgba(PAPER, 0), 0.3),
+                     _shapes(figure, _joined(figure.sectors), "sectors", rgba(PAPER, 90), 0.5), *backdrop]
 
 
 def map_image(figure) -> str:
@@ -62,9 +58,9 @@ def map_image(figure) -> str:
     settings.setExtent(map_extent(figure))
     settings.setOutputSize(size)
     settings.setOutputDpi(96.0 * PICTURE_SCALE)
-    settings.setBackgroundColor(QColor("#ffffff"))
+    settings.setBackgroundColor(QColor(PAPER))
     image = QImage(size, QImage.Format.Format_RGB32)
-    image.fill(QColor("#ffffff"))
+    image.fill(QColor(PAPER))
     painter = QPainter(image)
     job = QgsMapRendererCustomPainterJob(settings, painter)
     job.renderSynchronously()
@@ -80,7 +76,7 @@ def water_backdrop(layer) -> QgsVectorLayer:
     """Return a copy of a polygon layer drawn in a pale even colour."""
     copy = layer.clone()
     copy.setRenderer(QgsSingleSymbolRenderer(QgsFillSymbol.createSimple(
-        {"color": "203,208,216,255", "outline_color": "74,85,100,255", "outline_width": "0.2"})))
+        {"color": rgba(LIGHT), "outline_color": rgba(SOFT), "outline_width": "0.2"})))
     copy.setLabelsEnabled(False)
     return copy
 
@@ -115,7 +111,7 @@ def _shapes(figure, shapes, name, fill, width) -> QgsVectorLayer:
     layer = _layer(figure, "MultiPolygon", name, shapes)
     symbol = QgsFillSymbol.createSimple({"color": fill, "outline_style": "no"})
     # a light line below the dark one: seen on bright and dark ground
-    for colour, extra in (("#ffffff", 0.5), (INK, 0.0)):
+    for colour, extra in ((PAPER, 0.5), (INK, 0.0)):
         symbol.appendSymbolLayer(QgsSimpleLineSymbolLayer(QColor(colour), width + extra))
     layer.setRenderer(QgsSingleSymbolRenderer(symbol))
     return layer
@@ -124,5 +120,5 @@ def _shapes(figure, shapes, name, fill, width) -> QgsVectorLayer:
 def _antenna(figure) -> QgsVectorLayer:
     layer = _layer(figure, "Point", "antenna", [QgsGeometry.fromPointXY(QgsPointXY(0.0, 0.0))])
     layer.setRenderer(QgsSingleSymbolRenderer(QgsMarkerSymbol.createSimple(
-        {"name": "circle", "color": INK, "outline_color": "#ffffff", "outline_width": "0.5", "size": "2.8"})))
+        {"name": "circle", "color": INK, "outline_color": PAPER, "outline_width": "0.5", "size": "2.8"})))
     return layer

@@ -3,17 +3,15 @@ from __future__ import annotations
 
 import os
 import tempfile
-from datetime import datetime
 
 from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPrintLayout, QgsProject
 
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT as MAP_PX
-from ...siting.charts.mapframe import KEY, map_svg
 from ...siting.errors import Cancelled, InputError
-from .blocks import Chart, Heading, MapFigure, Paragraph, Table
+from ...siting.report.blocks import Chart, Heading, MapFigure, Pages, Paragraph, Table
 from .flow import CONTENT_MM, SIZES, Flow
-from .map import map_extent, metres_per_px, site_crs
+from .map import map_extent, site_crs
 
 DPI, DPI_MANY, MANY = 150.0, 80.0, 6
 """Resolution of the maps' imagery, and that for more than so many sites: the file is to stay small."""
@@ -21,16 +19,13 @@ DATA_COLUMNS = 2
 """Tables of figures behind charts stand side by side."""
 
 
-def write_pdf(path: str, title: str, intro: list, sections: list, outro: list, transform_context, progress,
-              feedback) -> None:
+def write_pdf(path: str, pages: Pages, transform_context, progress, feedback) -> None:
     """Write the PDF; whoever calls takes away what a failed or cancelled run leaves.
 
     Parameters
     ----------
-    path, title : str
-    intro, outro : list
-        Blocks before and after the sites.
-    sections : list of Section
+    path : str
+    pages : Pages
     transform_context : QgsCoordinateTransformContext
     progress : callable
         Called with a fraction 0 to 1.
@@ -46,18 +41,18 @@ def write_pdf(path: str, title: str, intro: list, sections: list, outro: list, t
     project = QgsProject()
     project.setTransformContext(transform_context)
     metadata = project.metadata()
-    metadata.setTitle(title)
+    metadata.setTitle(pages.title)
     project.setMetadata(metadata)
-    dpi = DPI if len(sections) <= MANY else DPI_MANY
+    dpi = DPI if len(pages.sections) <= MANY else DPI_MANY
     with tempfile.TemporaryDirectory(prefix="stillwater-sheet-") as folder:
         flows = []
-        parts = [(one.name, one.blocks) for one in sections] + [("", outro)]
+        parts = [(one.name, one.blocks) for one in pages.sections] + [("", pages.outro)]
         for number, (name, blocks) in enumerate(parts):
             if feedback.isCanceled():
                 raise Cancelled("stopped by the user")
             progress(0.4 * number / len(parts))
-            flow = Flow(_layout(project, dpi), folder, title, name)
-            for block in ([Heading(1, title), *intro] if number == 0 else []) + blocks:
+            flow = Flow(_layout(project, dpi), folder, pages.title, name)
+            for block in ([Heading(1, pages.title), *pages.intro] if number == 0 else []) + blocks:
                 _put(flow, block)
             flows.append(flow)
         first, total = 1, sum(flow.pages for flow in flows)
@@ -132,17 +127,10 @@ def _put(flow: Flow, block) -> None:
     elif isinstance(block, Paragraph):
         flow.paragraph(block.text, SIZES["small"] if block.is_small else SIZES["text"], block.is_strong)
     elif isinstance(block, Chart):
-        flow.picture(block.svg, block.width, block.height)
+        flow.picture(block.drawing)
     elif isinstance(block, MapFigure):
-        overlay = map_svg(block.chart_id, block.title, block.description, metres_per_px(block))
-        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, overlay, WIDTH,
-                 MAP_PX + KEY)
+        flow.map(block.layers, site_crs(block), map_extent(block), CONTENT_MM * MAP_PX / WIDTH, block.drawing())
     elif isinstance(block, Table):
         flow.table(block, DATA_COLUMNS if block.is_data and len(block.rows) > 12 else 1)
     else:
         raise TypeError(type(block).__name__)
-
-
-def made_at(moment: datetime) -> str:
-    """Write when a sheet was made."""
-    return moment.strftime("%Y-%m-%d %H:%M UTC")

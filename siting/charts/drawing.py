@@ -1,192 +1,138 @@
-"""What all charts share: the document with its alternative text, words, lines and the places of labels."""
+"""What all charts are: a drawing of marks that knows its size, what it shows, its words and its colours."""
 from __future__ import annotations
 
-import re
+from dataclasses import dataclass, replace
 from html import escape
-from typing import Callable, NamedTuple, Sequence
+from typing import NamedTuple, Sequence
 
-import numpy as np
+from .palette import PAPER, Shades
 
 WIDTH = 720
 """Width of every chart [px]: printed 180 mm wide its words are 9 points high."""
-INK, SOFT, PALE, PAPER = "#1c2430", "#4a5564", "#d5dae0", "#ffffff"
-DARK, LIGHT = "#414d6b", "#cbd0d8"
-"""What counts, and what does not: far apart in grey too."""
-SHADE, RING = "#e6e9ed", "#9aa4b0"
-"""What lies behind, and rings of a rose."""
 FONT = "DejaVu Sans, Noto Sans, sans-serif"
-TEXT_PX = 12
-NARROW, NARROW_PX = 220, 11
-"""Least width at which charts can be laid out, and the height of the words where they are narrower than `WIDTH`
-[px]."""
-LETTER = 0.62
-"""Width of a letter of the widest common sans-serif, in heights of the words (from memory)."""
+COLOURED = ("fill", "stroke")
+"""Attributes of a mark that hold its colours."""
 
 
-class Shades(NamedTuple):
-    """The colours of a chart, such as ``"#1c2430"``; its marks with a meaning of their own keep theirs.
+class Words(NamedTuple):
+    """Words of a drawing, for who sets them otherwise than SVG does.
 
     Attributes
     ----------
-    ink, soft, pale, paper : str
-        Words and lines, softer ones, the palest, and the ground.
-    dark, light : str
-        What counts, and what does not.
-    shade, ring : str
-        What lies behind, and rings of a rose.
+    words : str
+    x, y : float
+        Where they begin, have their middle or end by `anchor`, and their base line [px].
+    size : float
+        Height of the letters [px].
+    anchor : str
+        ``start``, ``middle`` or ``end``.
+    is_bold, is_upright : bool
+        The latter: read from below.
     """
 
-    ink: str = INK
-    soft: str = SOFT
-    pale: str = PALE
-    paper: str = PAPER
-    dark: str = DARK
-    light: str = LIGHT
-    shade: str = SHADE
-    ring: str = RING
+    words: str
+    x: float
+    y: float
+    size: float
+    anchor: str
+    is_bold: bool
+    is_upright: bool
 
 
-def recoloured(svg: str, shades: Shades, keep: Sequence[str] = ()) -> str:
-    """Give a chart other colours, for a dark window.
+class Mark(NamedTuple):
+    """One element of a drawing: its tag, its attributes in the order they are written, and its words if it is text."""
 
-    Parameters
-    ----------
-    svg : str
-        As drawn by the functions of this package.
-    shades : Shades
-    keep : sequence of str
-        Colours that stay, for they tell something: those of a ramp.
+    tag: str
+    given: dict[str, str]
+    words: str = ""
 
-    Returns
-    -------
-    str
+    def svg(self) -> str:
+        """Write the element; words are escaped."""
+        given = "".join(f' {name}="{value}"' for name, value in self.given.items())
+        end = f">{escape(self.words)}</text>" if self.tag == "text" else "/>"
+        return f"<{self.tag}{given}{end}"
 
-    Examples
-    --------
-    >>> recoloured('<line stroke="#1c2430"/>', Shades(ink="#ffffff"))
-    '<line stroke="#ffffff"/>'
-    """
-    other = {old: new for old, new in zip(Shades(), shades) if old not in keep}
-    return re.sub(r'"(#[0-9a-f]{6})"', lambda found: f'"{other.get(found[1], found[1])}"', svg)
+    def recoloured(self, other: dict[str, str]) -> Mark:
+        """Return it with other colours instead of some."""
+        return self._replace(given={name: other.get(value, value) if name in COLOURED else value
+                                    for name, value in self.given.items()})
 
 
-def flowing(items: Sequence[tuple[Callable, str]], left: float, right: float, y: float,
-            row: float = 17.0) -> tuple[list, float]:
-    """Set the items of a key one after the other, in as many rows as they need.
+@dataclass(frozen=True)
+class Drawing:
+    """A chart.
 
-    Parameters
-    ----------
-    items : sequence of (mark, words)
-        `mark(x, y)` returns the parts of a mark 24 px wide whose middle is at height `y`.
-    left, right, y : float
-        Where the first begins, where each must end, and the middle of the first row [px].
-    row : float
-        Distance of the rows [px].
-
-    Returns
-    -------
-    parts : list of str
-    y : float
-        Middle of the last row [px].
-    """
-    parts, x = [], left
-    for mark, words in items:
-        length = 30.0 + LETTER * NARROW_PX * len(words)
-        if x > left and x + length > right:
-            x, y = left, y + row
-        parts += [*mark(x, y), text(x + 30.0, y + 4.0, words, size=NARROW_PX)]
-        x += length + 12.0
-    return parts, y
-
-
-def document(chart_id: str, height: int, title: str, description: str, parts: Sequence[str],
-             width: int = WIDTH, has_paper: bool = True) -> str:
-    """Put parts together to an SVG element with its alternative text.
-
-    Parameters
+    Attributes
     ----------
     chart_id : str
-        Unique on the page; letters, digits and hyphens.
-    height, width : int
+        Begins the ids in it: unique on its page; letters, digits and hyphens. Empty: it has no ids.
+    width, height : int
         [px]
     title, description : str
-        What it is, and what it shows; both are escaped.
-    parts : sequence of str
-        SVG elements.
-    has_paper : bool
-        Draw a white ground.
-
-    Returns
-    -------
-    str
+        What it is, and what it shows, for those who cannot see it; empty: the title says it all.
+    marks : tuple of Mark
+        The lowest first.
+    paper : str
+        Colour of the ground; empty: transparent.
+    font : str
+        Families of the words; empty: those of the page.
     """
-    paper = f'<rect width="{width}" height="{height}" fill="{PAPER}"/>' if has_paper else ""
-    return (f'<svg xmlns="http://www.w3.org/2000/svg" width="{width}" height="{height}" '
-            f'viewBox="0 0 {width} {height}" role="img" aria-labelledby="{chart_id}-t {chart_id}-d" '
-            f'font-family="{FONT}"><title id="{chart_id}-t">{escape(title)}</title>'
-            f'<desc id="{chart_id}-d">{escape(description)}</desc>{paper}{"".join(parts)}</svg>')
 
+    chart_id: str
+    width: int
+    height: int
+    title: str
+    description: str
+    marks: tuple[Mark, ...]
+    paper: str = PAPER
+    font: str = FONT
 
-def text(x: float, y: float, words: str, anchor: str = "start", size: float = TEXT_PX, more: str = "") -> str:
-    """Write words at a place; their base line is `y`."""
-    return (f'<text x="{x:.1f}" y="{y:.1f}" font-size="{size:g}" text-anchor="{anchor}" fill="{INK}"{more}>'
-            f"{escape(words)}</text>")
+    @property
+    def words(self) -> list[Words]:
+        """Its words, in the order in which they are drawn."""
+        return [Words(mark.words, float(mark.given["x"]), float(mark.given["y"]), float(mark.given["font-size"]),
+                      mark.given["text-anchor"], mark.given.get("font-weight") == "bold", "transform" in mark.given)
+                for mark in self.marks if mark.tag == "text"]
 
+    def without_words(self) -> Drawing:
+        """Return it without its words."""
+        return replace(self, marks=tuple(mark for mark in self.marks if mark.tag != "text"))
 
-def line(x1: float, y1: float, x2: float, y2: float, colour: str = INK, width: float = 1.0, dash: str = "") -> str:
-    """Draw a straight line."""
-    dashes = f' stroke-dasharray="{dash}"' if dash else ""
-    return (f'<line x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}" stroke="{colour}" '
-            f'stroke-width="{width:g}"{dashes}/>')
+    def recoloured(self, shades: Shades, keep: Sequence[str] = ()) -> Drawing:
+        """Return it in other colours, for a dark window.
 
+        Parameters
+        ----------
+        shades : Shades
+        keep : sequence of str
+            Colours that stay, for they tell something: those of a ramp.
 
-def box(x: float, y: float, width: float, height: float, fill: str, stroke: str = "none",
-        stroke_width: float = 0.5) -> str:
-    """Draw a rectangle."""
-    return (f'<rect x="{x:.1f}" y="{y:.1f}" width="{max(width, 0.0):.1f}" height="{max(height, 0.0):.1f}" '
-            f'fill="{fill}" stroke="{stroke}" stroke-width="{stroke_width:g}"/>')
+        Examples
+        --------
+        >>> line = Mark("line", {"stroke": Shades().ink})
+        >>> Drawing("", 9, 9, "", "", (line,)).recoloured(Shades(ink="#ffffff")).marks[0].svg()
+        '<line stroke="#ffffff"/>'
+        """
+        other = {old: new for old, new in zip(Shades(), shades) if old not in keep}
+        return replace(self, paper=other.get(self.paper, self.paper),
+                       marks=tuple(mark.recoloured(other) for mark in self.marks))
 
+    def svg(self, between: str = "") -> str:
+        """Write it as an SVG element with its alternative text; title, description and words are escaped.
 
-def shape(points: Sequence[tuple], fill: str, stroke: str = "none", width: float = 1.0) -> str:
-    """Draw a polygon."""
-    outline = " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
-    return f'<polygon points="{outline}" fill="{fill}" stroke="{stroke}" stroke-width="{width:g}"/>'
-
-
-def upright(x: float, y: float, words: str, size: float = TEXT_PX) -> str:
-    """Write the name of a vertical axis, read from below."""
-    return text(x, y, words, "middle", size, f' transform="rotate(-90 {x:.1f} {y:.1f})"')
-
-
-def tick_step(span: float, most: int) -> float:
-    """Choose a round distance of ticks (1, 2 or 5 times a power of ten) so that at most `most` fit into a span.
-
-    Examples
-    --------
-    >>> tick_step(20.0, 5), tick_step(1.3, 4), tick_step(90.0, 5)
-    (5.0, 0.5, 20.0)
-    """
-    power = 10.0 ** np.floor(np.log10(span / most))
-    return float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power * most >= span * (1.0 - 1e-9)))
-
-
-def apart(wanted: Sequence[float], least: float) -> np.ndarray:
-    """Move positions apart where they would be nearer than `least`, keeping their order and their middle.
-
-    Examples
-    --------
-    >>> apart([10.0, 11.0, 40.0], 9.0).tolist()
-    [6.0, 15.0, 40.0]
-    """
-    order = np.argsort(wanted, kind="stable")
-    groups: list[list] = []
-    for place in np.asarray(wanted, float)[order]:
-        groups.append([place, 1])  # middle, number
-        while len(groups) > 1 and (groups[-1][0] - groups[-2][0]
-                                   < least * (groups[-1][1] + groups[-2][1]) / 2.0 - 1e-9):
-            (one, n), (other, m) = groups[-2], groups.pop()
-            groups[-1] = [(one * n + other * m) / (n + m), n + m]
-    placed = np.concatenate([middle + least * (np.arange(n) - (n - 1) / 2.0) for middle, n in groups])
-    result = np.empty_like(placed)
-    result[order] = placed
-    return result
+        Parameters
+        ----------
+        between : str
+            What parts its elements: a line break where people read it.
+        """
+        name, title, description = self.chart_id, escape(self.title), escape(self.description)
+        label = f'aria-labelledby="{name}-t {name}-d"' if name else f'aria-label="{title}"'
+        font = f' font-family="{self.font}"' if self.font else ""
+        parts = [f'<svg xmlns="http://www.w3.org/2000/svg" width="{self.width}" height="{self.height}" '
+                 f'viewBox="0 0 {self.width} {self.height}" role="img" {label}{font}>',
+                 f'<title id="{name}-t">{title}</title>' if name else f"<title>{title}</title>"]
+        if description:
+            parts.append(f'<desc id="{name}-d">{description}</desc>' if name else f"<desc>{description}</desc>")
+        if self.paper:
+            parts.append(f'<rect width="{self.width}" height="{self.height}" fill="{self.paper}"/>')
+        return between.join([*parts, *(mark.svg() for mark in self.marks), "</svg>"])

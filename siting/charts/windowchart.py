@@ -1,29 +1,17 @@
 """A chart of the window of usable elevation angles by azimuth, with the skyline."""
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import NamedTuple
+
 import numpy as np
 
 from ..windows import Windows
 from ..words.wording import azimuth_words, degrees
-from .drawing import (
-    DARK,
-    INK,
-    LETTER,
-    LIGHT,
-    NARROW_PX,
-    PALE,
-    SHADE,
-    SOFT,
-    TEXT_PX,
-    WIDTH,
-    box,
-    document,
-    flowing,
-    line,
-    text,
-    tick_step,
-    upright,
-)
+from .drawing import WIDTH, Drawing, Mark
+from .marks import TEXT_PX, axes, box, line, mark, text, upright
+from .palette import DARK, INK, LIGHT, PALE, PAPER, SHADE, SOFT
+from .placing import LETTER, NARROW_PX, flowing, tick_step
 
 HEIGHT = 300
 LEFT, RIGHT, TOP, BOTTOM = 54.0, WIDTH - 12.0, 34.0, 236.0
@@ -34,13 +22,12 @@ MOST = 1.8
 NAMES = {0: "N", 90: "E", 180: "S", 270: "W", 360: "N"}
 
 
-def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, elevation_deg: np.ndarray,
-               skyline_deg: np.ndarray | None, width: int = WIDTH) -> str:
-    """Draw each azimuth bin's window as a bar, and the skyline as a line.
+@dataclass(frozen=True)
+class Outlook:
+    """What is usable in each direction, and what stands there.
 
-    Parameters
+    Attributes
     ----------
-    chart_id, title : str
     windows : Windows
         Of shape (bins,); the first bin begins at north.
     counts : ndarray of bool, shape (bins,)
@@ -49,77 +36,151 @@ def window_svg(chart_id: str, title: str, windows: Windows, counts: np.ndarray, 
         The angles looked at, rising [°].
     skyline_deg : ndarray, shape (bins,), or None
         Elevation angle of the skyline [°], not finite where it is too low to matter; None where none is known.
+    """
+
+    windows: Windows
+    counts: np.ndarray
+    elevation_deg: np.ndarray
+    skyline_deg: np.ndarray | None
+
+    @property
+    def has_line(self) -> bool:
+        """Whether there is a skyline to draw."""
+        return self.skyline_deg is not None and bool(np.isfinite(self.skyline_deg).any())
+
+    @property
+    def peak_deg(self) -> float:
+        """How high the skyline stands at most [°]; 0 where there is none to draw."""
+        return float(np.max(self.skyline_deg[np.isfinite(self.skyline_deg)])) if self.has_line else 0.0
+
+
+class _Plot(NamedTuple):
+    """Where the plot lies [px], the angle at its top [°], the distance of ticks [°] and the height of words [px]."""
+
+    left: float
+    right: float
+    top: float
+    bottom: float
+    top_deg: float
+    step_deg: float
+    size: float
+
+    def x_of(self, azimuth):
+        """Return the place of an azimuth [°]."""
+        return self.left + (self.right - self.left) * azimuth / 360.0
+
+    def y_of(self, elevation):
+        """Return the place of an elevation angle [°], within the plot."""
+        return self.bottom + (self.top - self.bottom) * np.clip(elevation, 0.0, self.top_deg) / self.top_deg
+
+
+def window_chart(chart_id: str, title: str, outlook: Outlook, width: int = WIDTH) -> Drawing:
+    """Draw each azimuth bin's window as a bar, and the skyline as a line.
+
+    Parameters
+    ----------
+    chart_id, title : str
+    outlook : Outlook
     width : int
-        [px]; below `WIDTH` the chart is laid out for a dock, down to `siting.charts.drawing.NARROW`.
+        [px]; below `WIDTH` the chart is laid out for a dock, down to `siting.charts.placing.NARROW`.
 
     Returns
     -------
-    str
-        An SVG element.
+    Drawing
     """
-    bins, angle = len(counts), np.asarray(elevation_deg, float)
-    has_line = skyline_deg is not None and bool(np.isfinite(skyline_deg).any())
-    highest, peak = float(angle[-1]), 0.0
-    if has_line:
+    plot, key = _laid_out(outlook, width)
+    height = int(plot.bottom + HEIGHT - BOTTOM)
+    marks = [*_grid(plot), *_hills(plot, outlook), *_bars(plot, outlook), *_limits(plot, outlook),
+             *_skyline(plot, outlook), *_axes(plot, width, height), *key]
+    return Drawing(chart_id, width, height, title, _described(outlook), tuple(marks))
+
+
+def _laid_out(outlook: Outlook, width: int) -> tuple[_Plot, list[Mark]]:
+    """Choose where the plot lies, and draw the key over it."""
+    highest = float(outlook.elevation_deg[-1])
+    if outlook.has_line:
         # a cliff may not squeeze the windows: what stands higher leaves the chart, and the key says so
-        peak = float(np.max(skyline_deg[np.isfinite(skyline_deg)]))
-        highest = max(highest, min(peak, MOST * highest))
-    step = tick_step(highest, 6 if width >= WIDTH else 4)
-    top_deg = step * np.ceil(highest / step)
-
+        highest = max(highest, min(outlook.peak_deg, MOST * highest))
     is_narrow = width < WIDTH
-    size = NARROW_PX if is_narrow else TEXT_PX
-    left, right, top, bottom = NARROW_LEFT if is_narrow else LEFT, width - 12.0, TOP, BOTTOM
-    key = _key(has_line, skyline_deg is not None, angle, peak)
-    if is_narrow:
-        key, last = flowing(_key_items(has_line, skyline_deg is not None, angle, peak), 6.0, right, 12.0)
-        top, bottom = last + 18.0, last + 18.0 + NARROW_HIGH
-    height = int(bottom + HEIGHT - BOTTOM)
+    step = tick_step(highest, 4 if is_narrow else 6)
+    top_deg = step * np.ceil(highest / step)
+    if not is_narrow:
+        return _Plot(LEFT, width - 12.0, TOP, BOTTOM, top_deg, step, TEXT_PX), _key(outlook)
+    key, last = flowing(_key_items(outlook), 6.0, width - 12.0, 12.0)
+    top = last + 18.0
+    return _Plot(NARROW_LEFT, width - 12.0, top, top + NARROW_HIGH, top_deg, step, NARROW_PX), key
 
-    def x_of(azimuth):
-        return left + (right - left) * azimuth / 360.0
 
-    def y_of(elevation):
-        return bottom + (top - bottom) * np.clip(elevation, 0.0, top_deg) / top_deg
-
-    parts = []
-    for tick in np.arange(0.0, top_deg + step / 2.0, step):
-        parts += [line(left, y_of(tick), right, y_of(tick), PALE),
-                  text(left - 6, y_of(tick) + 4, f"{tick:g}", "end", size)]
-    for tick in range(0, 361, _azimuth_step(right - left)):
-        parts.append(line(x_of(tick), bottom, x_of(tick), bottom + 4))
-        parts.append(text(x_of(tick), bottom + 17, f"{tick}", "middle" if tick < 360 else "end", size))
+def _grid(plot: _Plot) -> list[Mark]:
+    """Draw lines at round elevation angles, ticks at round azimuths, and their words."""
+    marks, bottom = [], plot.bottom
+    for tick in np.arange(0.0, plot.top_deg + plot.step_deg / 2.0, plot.step_deg):
+        marks += [line(plot.left, plot.y_of(tick), plot.right, plot.y_of(tick), PALE),
+                  text(plot.left - 6, plot.y_of(tick) + 4, f"{tick:g}", "end", plot.size)]
+    for tick in range(0, 361, _azimuth_step(plot.right - plot.left)):
+        x, anchor = plot.x_of(tick), "middle" if tick < 360 else "end"
+        marks += [line(x, bottom, x, bottom + 4), text(x, bottom + 17, f"{tick}", anchor, plot.size)]
         if tick in NAMES:
-            parts.append(text(x_of(tick), bottom + 31, NAMES[tick], "middle" if tick < 360 else "end", size,
-                              more=' font-weight="bold"'))
-    each = (right - left) / bins
-    if has_line:
-        for i in np.flatnonzero(np.isfinite(skyline_deg) & (skyline_deg > 0)):
-            parts.append(box(x_of(360.0 * i / bins), y_of(skyline_deg[i]), each, bottom - y_of(skyline_deg[i]),
-                             SHADE))
+            marks.append(text(x, bottom + 31, NAMES[tick], anchor, plot.size, is_bold=True))
+    return marks
+
+
+def _bar(plot: _Plot, outlook: Outlook, number: int) -> tuple[float, float]:
+    """Return where a bin begins, and how wide it is [px]."""
+    bins = len(outlook.counts)
+    return plot.x_of(360.0 * number / bins), (plot.right - plot.left) / bins
+
+
+def _hills(plot: _Plot, outlook: Outlook) -> list[Mark]:
+    """Shade what lies below the skyline."""
+    if not outlook.has_line:
+        return []
+    marks, skyline = [], outlook.skyline_deg
+    for i in np.flatnonzero(np.isfinite(skyline) & (skyline > 0)):
+        x, wide = _bar(plot, outlook, i)
+        marks.append(box(x, plot.y_of(skyline[i]), wide, plot.bottom - plot.y_of(skyline[i]), SHADE))
+    return marks
+
+
+def _bars(plot: _Plot, outlook: Outlook) -> list[Mark]:
+    """Draw the windows."""
+    marks, windows, angle = [], outlook.windows, np.asarray(outlook.elevation_deg, float)
     for i in np.flatnonzero(windows.first >= 0):
-        low, high = y_of(angle[windows.first[i]]), y_of(angle[windows.last[i]])
-        parts.append(box(x_of(360.0 * i / bins), high, each, low - high, DARK if counts[i] else LIGHT, "#ffffff"))
-    for limit in (angle[0], angle[-1]):
-        parts.append(line(left, y_of(limit), right, y_of(limit), SOFT, 1.0, "5 4"))
-    if has_line:
-        edges = np.arange(bins + 1) * 360.0 / bins
-        corners = []
-        for i in np.arange(bins):
-            is_drawn = np.isfinite(skyline_deg[i]) and skyline_deg[i] <= top_deg
-            drawn = y_of(skyline_deg[i]) if is_drawn else None
-            if drawn is None:
-                corners.append("")
-                continue
-            lead = "L" if corners and corners[-1] else "M"
-            corners.append(f"{lead}{x_of(edges[i]):.1f} {drawn:.1f}H{x_of(edges[i + 1]):.1f}")
-        for colour, thick in (("#ffffff", 4.0), (INK, 1.8)):
-            parts.append(f'<path d="{"".join(corners)}" fill="none" stroke="{colour}" stroke-width="{thick:g}"/>')
-    parts.append(f'<path d="M{left:g} {top:g}V{bottom:g}H{right:g}" fill="none" stroke="{INK}"/>')
-    parts.append(upright(12 if is_narrow else 16, (top + bottom) / 2.0, "elevation angle [°]", size))
+        low, high = plot.y_of(angle[windows.first[i]]), plot.y_of(angle[windows.last[i]])
+        x, wide = _bar(plot, outlook, i)
+        marks.append(box(x, high, wide, low - high, DARK if outlook.counts[i] else LIGHT, PAPER))
+    return marks
+
+
+def _limits(plot: _Plot, outlook: Outlook) -> list[Mark]:
+    """Draw the limits looked at."""
+    heights = [plot.y_of(outlook.elevation_deg[end]) for end in (0, -1)]
+    return [line(plot.left, y, plot.right, y, SOFT, 1.0, "5 4") for y in heights]
+
+
+def _skyline(plot: _Plot, outlook: Outlook) -> list[Mark]:
+    """Draw the skyline on a light seam, broken where it is too low to matter or leaves the chart."""
+    if not outlook.has_line:
+        return []
+    bins, corners = len(outlook.counts), []
+    edges = np.arange(bins + 1) * 360.0 / bins
+    for i, angle in enumerate(outlook.skyline_deg):
+        if not (np.isfinite(angle) and angle <= plot.top_deg):
+            corners.append("")
+            continue
+        lead = "L" if corners and corners[-1] else "M"
+        corners.append(f"{lead}{plot.x_of(edges[i]):.1f} {plot.y_of(angle):.1f}H{plot.x_of(edges[i + 1]):.1f}")
+    return [mark("path", d="".join(corners), fill="none", stroke=colour, stroke_width=thick)
+            for colour, thick in ((PAPER, "4"), (INK, "1.8"))]
+
+
+def _axes(plot: _Plot, width: int, height: int) -> list[Mark]:
+    """Draw the axes and write their names."""
+    is_narrow = width < WIDTH
     named = "azimuth from true north [°]" if is_narrow else "azimuth, clockwise from true north [°]"
-    parts.append(text((left + right) / 2.0, height - 8, named, "middle", size))
-    return document(chart_id, height, title, _described(windows, counts, angle, skyline_deg), parts + key, width)
+    return [axes(plot.left, plot.top, plot.bottom, plot.right),
+            upright(12 if is_narrow else 16, (plot.top + plot.bottom) / 2.0, "elevation angle [°]", plot.size),
+            text((plot.left + plot.right) / 2.0, height - 8, named, "middle", plot.size)]
 
 
 def _azimuth_step(length) -> int:
@@ -129,37 +190,41 @@ def _azimuth_step(length) -> int:
     return next((step for step in (30, 45) if length * step / 360.0 >= least), 90)
 
 
-def _key(has_line, is_known, angle, peak) -> list:
-    parts = [box(LEFT, 9, 14, 11, DARK), text(LEFT + 20, 19, "window that counts"),
+def _key(outlook: Outlook) -> list[Mark]:
+    marks = [box(LEFT, 9, 14, 11, DARK), text(LEFT + 20, 19, "window that counts"),
              box(LEFT + 158, 9, 14, 11, LIGHT), text(LEFT + 178, 19, "too short to count"),
              line(LEFT + 314, 14.5, LEFT + 338, 14.5, SOFT, 1.0, "5 4"), text(LEFT + 344, 19, "limits looked at")]
-    if has_line:
-        parts += [box(LEFT + 466, 14.5, 24, 7, SHADE), line(LEFT + 466, 14.5, LEFT + 490, 14.5, INK, 1.8),
-                  text(LEFT + 496, 19, f"skyline, up to {peak:.0f}°")]
+    if outlook.has_line:
+        marks += [box(LEFT + 466, 14.5, 24, 7, SHADE), line(LEFT + 466, 14.5, LEFT + 490, 14.5, INK, 1.8),
+                  text(LEFT + 496, 19, f"skyline, up to {outlook.peak_deg:.0f}°")]
     else:
-        parts.append(text(LEFT + 466, 19, _no_line(is_known, angle)))
-    return parts
+        marks.append(text(LEFT + 466, 19, _no_line(outlook)))
+    return marks
 
 
-def _key_items(has_line, is_known, angle, peak) -> list:
+def _key_items(outlook: Outlook) -> list:
     """Give the items of the key for a narrow chart."""
     items = [(lambda x, y: [box(x + 5, y - 5.5, 14, 11, DARK)], "window that counts"),
              (lambda x, y: [box(x + 5, y - 5.5, 14, 11, LIGHT)], "too short to count"),
              (lambda x, y: [line(x, y, x + 24, y, SOFT, 1.0, "5 4")], "limits looked at")]
-    if has_line:
+    if outlook.has_line:
         items.append((lambda x, y: [box(x, y, 24, 6, SHADE), line(x, y, x + 24, y, INK, 1.8)],
-                      f"skyline, up to {peak:.0f}°"))
+                      f"skyline, up to {outlook.peak_deg:.0f}°"))
     else:
-        items.append((lambda x, y: [], _no_line(is_known, angle)))
+        items.append((lambda x, y: [], _no_line(outlook)))
     return items
 
 
-def _no_line(is_known, angle) -> str:
-    return f"skyline nowhere above {degrees(angle[0] - 1.0)}°" if is_known else "no skyline known"
+def _no_line(outlook: Outlook) -> str:
+    if outlook.skyline_deg is None:
+        return "no skyline known"
+    return f"skyline nowhere above {degrees(outlook.elevation_deg[0] - 1.0)}°"
 
 
-def _described(windows, counts, angle, skyline_deg) -> str:
+def _described(outlook: Outlook) -> str:
     """Say in words what the chart shows."""
+    windows, counts, skyline_deg = outlook.windows, outlook.counts, outlook.skyline_deg
+    angle = np.asarray(outlook.elevation_deg, float)
     if not counts.any():
         said = "No direction counts."
     else:

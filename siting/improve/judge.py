@@ -159,7 +159,7 @@ class Judge:
             for one in standing:
                 one.levels_m = one.levels_m[[0, -1]] if len(one.levels_m) > 2 else one.levels_m
         keys = list(places)
-        for number, found in assessed(standing, setup):
+        for number, found in assessed(standing, setup, is_cancelled=self._is_cancelled):
             if found is not None:
                 self.seen[keys[number]] = self._worth(keys[number], found)
 

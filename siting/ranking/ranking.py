@@ -59,3 +59,22 @@ def _number(rows: list[RankRow]) -> None:
     for row, number, tied in zip(rows, found.rank.tolist(), found.tied.tolist()):
         if row.result is not None or row.drowned:
             row.rank, row.tied = number, tied
+
+
+def rows_of(candidates: list[Candidate], setup: Setup,
+            progress: Callable[[float, str], None] = lambda fraction, message: None,
+            is_cancelled: Callable[[], bool] = lambda: False) -> list[RankRow]:
+    """Rank resolved candidates wherever they stand; their rows in their own order.
+
+    Parameters
+    ----------
+    candidates : list of Candidate
+    setup : Setup
+        Its terrain must be prepared for where they stand; those below the ground get their problem.
+    progress, is_cancelled : callable
+        See `siting.assess.assess`.
+    """
+    if not candidates:
+        return []
+    found = rank(candidates, setup.seen_from(candidates), None, progress, is_cancelled)
+    return sorted(found, key=lambda row: row.index)

@@ -9,7 +9,7 @@ import time
 
 import numpy as np
 import rasterio
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster, bounded_cache
@@ -18,6 +18,8 @@ from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Limits, Setup
 from stillwater.siting.sight.looking import SightLayers
 from stillwater.siting.sight.terrain import Terrain
 from stillwater.siting.signals import wavelength_m
@@ -88,7 +90,7 @@ def test_a_ranking_with_all_of_it_on(tmp_path):
         begin = time.perf_counter()
         look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(),
                        complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
-        rows = rank(full, layers, settings, [], look, sight=sight, min_clearance_m=3.0)
+        rows = rank(full, Setup(layers, settings, look, sight=sight, limits=Limits(3.0)))
         fully = time.perf_counter() - begin
     print(f"\n{SITES} candidates at a fractal shore, 72 bins x 16 angles x 3 levels, {CELLS} x {CELLS} cells of "
           f"{CELL_M:g} m: plain {SITES / plainly:.0f} a second, with all of it on {SITES / fully:.0f} a second "

@@ -10,11 +10,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
+from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "peers"))

@@ -14,7 +14,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
@@ -22,6 +22,8 @@ from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import DAY_S, read_date
 from stillwater.siting.sky.nominal import NominalOrbits
@@ -98,10 +100,10 @@ def test_the_rank_of_a_fractal_coast_follows_simulated_precision():
         pass
     plainly = time.process_time() - begin
     begin = time.process_time()
-    rows = rank(sites, layers, SETTINGS, [], look)
+    rows = rank(sites, Setup(layers, SETTINGS, look))
     ranking = time.process_time() - begin
     as_simulated = replace(look, demand=replace(look.demand, arc_error=SIMULATED_CM))
-    like_trials = rank(sites, layers, SETTINGS, [], as_simulated)
+    like_trials = rank(sites, Setup(layers, SETTINGS, as_simulated))
 
     count = Counter(row.rank for row in rows)
     shared = sum(n for n in count.values() if n > 1)

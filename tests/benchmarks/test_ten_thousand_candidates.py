@@ -20,8 +20,9 @@ root, raster = sys.argv[1:3]
 spec = importlib.util.spec_from_file_location("stillwater", root + "/__init__.py", submodule_search_locations=[root])
 sys.modules["stillwater"] = package = importlib.util.module_from_spec(spec)
 spec.loader.exec_module(package)
+from stillwater.siting.setup import Setup
 from stillwater.siting.purposes import SEA_LEVEL
-from stillwater.siting.assess import Settings
+from stillwater.siting.settings import Settings
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.rasters import Raster, bounded_cache
@@ -44,7 +45,7 @@ settings = Settings(wavelength_m("GPS L1"), tuple(float(a) for a in range(5, 21)
 sky = Sky(NominalOrbits(["GPS", "GLONASS", "Galileo", "BeiDou"]), read_date("2026-06-01"), 1, 5.0, 20.0, GAP_MARGIN_S)
 look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(), complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
 with bounded_cache():
-    rows = rank(sites, layers, settings, [], look)
+    rows = rank(sites, Setup(layers, settings, look))
 spent = time.perf_counter() - begin
 levels = {len(s.levels_m) for s in sites}
 peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024

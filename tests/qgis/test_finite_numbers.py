@@ -22,8 +22,8 @@ from qgis.core import (
 )
 from scenes import Feedback
 from stillwater.processing_algs.provider import ALGORITHMS
-from stillwater.processing_algs.reading.demand import read_demand, read_receiver
-from stillwater.processing_algs.reading.given import finite, whole
+from stillwater.processing_algs.reading.given import Given
+from stillwater.processing_algs.reading.look import read_asked
 from stillwater.processing_algs.reading.owncriteria import read_own_rows
 from stillwater.siting.errors import InputError
 
@@ -91,10 +91,12 @@ def ranking():
     return kind().create()
 
 
+def given(algorithm, parameters, feedback=None):
+    return Given(algorithm, parameters, QgsProcessingContext(), feedback or Feedback())
+
+
 def demand_and_receiver(feedback=None, **parameters):
-    context, algorithm = QgsProcessingContext(), ranking()
-    return (read_demand(algorithm, parameters, context, "lake level"),
-            read_receiver(algorithm, parameters, context, feedback or Feedback()))
+    return read_asked(given(ranking(), {"PURPOSE": "lake level", **parameters}, feedback))
 
 
 def test_what_is_empty_is_usual_for_the_purpose():
@@ -105,7 +107,7 @@ def test_what_is_empty_is_usual_for_the_purpose():
         assert (demand.precision, demand.cadence_h, demand.arc_error, demand.is_phase) == (2.0, 24.0, 5.0, False)
         assert (receiver.cn0_dbhz, receiver.step_db, receiver.interval_s) == (49.0, 0.1, 1.0)
     assert "a common geodetic antenna with choke rings" in feedback.log
-    assert read_demand(ranking(), {}, QgsProcessingContext(), "soil moisture").is_phase
+    assert demand_and_receiver(PURPOSE="soil moisture")[0].is_phase
 
 
 @pytest.mark.parametrize("name, within, outside", [
@@ -137,14 +139,14 @@ def test_an_antenna_of_a_users_own_serves_and_is_told(tmp_path):
                                          (2**31, "at most"), (1e300, "at most")])
 def test_what_should_be_whole_is_not_rounded(value, told):
     with pytest.raises(InputError, match=f"^DAYS is .*{told}"):
-        whole(ranking(), {"DAYS": value}, "DAYS", QgsProcessingContext(), 1)
+        given(ranking(), {"DAYS": value}).whole("DAYS", 1)
 
 
 def test_numbers_are_read_as_they_stand():
-    context, algorithm = QgsProcessingContext(), ranking()
+    algorithm = ranking()
     for value in (3, 3.0, "3", " 3.0 ", QgsProperty.fromExpression("1 + 2"), QgsProperty.fromValue(3)):
-        assert finite(algorithm, {"CN0": value}, "CN0", context) == 3.0
-        assert whole(algorithm, {"DAYS": value}, "DAYS", context, 1) == 3
+        assert given(algorithm, {"CN0": value}).real("CN0") == 3.0
+        assert given(algorithm, {"DAYS": value}).whole("DAYS", 1) == 3
 
 
 @pytest.mark.parametrize("row", [("cost", "nan", "0", "1"), ("cost", "10", "inf", "1"), ("cost", "10", "0", "nan"),

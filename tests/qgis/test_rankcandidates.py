@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from qgis.core import QgsVectorLayer, QgsWkbTypes
 from scenes import SEA_POLYGON, Feedback, column, offshore, points, polygons, refusal, rows, run
-from stillwater.processing_algs.print.ranklog import parting_figure
+from stillwater.siting.words.ranklog import parting_figure
 
 pytestmark = pytest.mark.usefixtures("provider")
 

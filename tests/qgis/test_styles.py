@@ -33,7 +33,7 @@ from stillwater.processing_algs.algorithms import (
     waterfromshore,
 )
 from stillwater.processing_algs.layers import styling
-from stillwater.siting.charts.rose import RAMP, colour
+from stillwater.siting.charts.palette import RAMP, quality_colour
 from stillwater.siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 
 STYLES = Path(styling.STYLES)
@@ -201,7 +201,7 @@ def test_map_and_chart_give_a_quality_the_same_colour(styled):
     steps = styled["surfacequality.qml"].renderer().ranges()[1:]
     for step in steps:
         middle = (step.lowerValue() + step.upperValue()) / 2
-        assert step.symbol().color().name() == colour(middle)
+        assert step.symbol().color().name() == quality_colour(middle)
 
 
 def test_the_ramp_is_cividis():

@@ -3,16 +3,20 @@
 import re
 import xml.dom.minidom as minidom
 from types import SimpleNamespace
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest
-from stillwater.siting.charts.drawing import NARROW, Shades, apart, recoloured, tick_step
-from stillwater.siting.charts.levelchart import levels_svg
-from stillwater.siting.charts.mapframe import map_svg
-from stillwater.siting.charts.passchart import Passes, passes_svg
-from stillwater.siting.charts.rose import RAMP
+from stillwater.siting.charts.drawing import WIDTH, Drawing
+from stillwater.siting.charts.levelchart import Levels, levels_chart
+from stillwater.siting.charts.mapframe import map_chart
+from stillwater.siting.charts.palette import DARK, LIGHT, RAMP, Shades
+from stillwater.siting.charts.passchart import Passes, passes_chart
+from stillwater.siting.charts.placing import NARROW, apart, tick_step
+from stillwater.siting.charts.reflectionchart import returns_chart
+from stillwater.siting.charts.rose import small_rose
 from stillwater.siting.charts.rosechart import rose_chart
-from stillwater.siting.charts.windowchart import BOTTOM, DARK, LEFT, LIGHT, RIGHT, TOP, window_svg
+from stillwater.siting.charts.windowchart import BOTTOM, LEFT, RIGHT, TOP, Outlook, window_chart
 from stillwater.siting.purposes import LAKE_LEVEL, SEA_LEVEL, SNOW_DEPTH, SOIL_MOISTURE
 from stillwater.siting.report.checklist import Facts, checklist
 from stillwater.siting.verdict.mask import mask_rows
@@ -35,15 +39,31 @@ QUARTERS = windows_of([(0, 15), None, (3, 15), (0, 2)])
 COUNTS = np.array([True, False, True, False])
 
 
-def all_charts(name) -> dict:
+WATER = ("highest water", "zero level", "lowest water")
+
+
+def outlook(*skyline) -> Outlook:
+    """Look at the quarters, under a skyline or none that is known."""
+    return Outlook(QUARTERS, COUNTS, ANGLES, np.array(skyline) if skyline else None)
+
+
+def two_passes(systems, *day) -> Passes:
+    """Let one satellite rise and one set."""
+    return Passes(np.array([1.0, 12.0]), np.array([True, False]), *systems, *day)
+
+
+def all_drawings(name) -> dict:
     return {
         "rose": rose_chart("s1-rose", name, QUARTERS.quality, COUNTS),
-        "window": window_svg("s1-window", name, QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 60.0, 7.0, 4.5])),
-        "passes": passes_svg("s1-passes", name, np.array([1.0, 12.0]), np.array([True, False]), ["GPS", "GPS"],
-                             ["GPS", "Galileo"], 0.0, ""),
-        "levels": levels_svg("s1-levels", name, 8.1, -1.1, 1.1, ("highest water", "zero level", "lowest water"), 3.0),
-        "map": map_svg("s1-map", name, "A map.", 0.5, "data:image/png;base64,AAAA"),
+        "window": window_chart("s1-window", name, outlook(-np.inf, 60.0, 7.0, 4.5)),
+        "passes": passes_chart("s1-passes", name, two_passes((["GPS", "GPS"], ["GPS", "Galileo"]), 0.0, "")),
+        "levels": levels_chart("s1-levels", name, Levels(8.1, -1.1, 1.1, WATER, 3.0)),
+        "map": map_chart("s1-map", name, "A map.", 0.5, "data:image/png;base64,AAAA"),
     }
+
+
+def all_charts(name) -> dict:
+    return {kind: drawing.svg() for kind, drawing in all_drawings(name).items()}
 
 
 @pytest.mark.parametrize("kind", ["rose", "window", "passes", "levels", "map"])
@@ -76,7 +96,7 @@ def test_words_stay_on_the_chart(kind):
 
 
 def test_windows_stand_at_their_azimuths_and_angles():
-    svg = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, None)
+    svg = window_chart("w", "t", outlook()).svg()
     bars = re.findall(r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="(#\w+)" '
                       r'stroke="#ffffff"', svg)
     assert [bar[4] for bar in bars] == [DARK, DARK, LIGHT]
@@ -90,16 +110,16 @@ def test_windows_stand_at_their_azimuths_and_angles():
 
 
 def test_a_high_skyline_does_not_squeeze_the_windows():
-    svg = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 83.0, 7.0, 4.5]))
+    svg = window_chart("w", "t", outlook(-np.inf, 83.0, 7.0, 4.5)).svg()
     assert "skyline, up to 83°" in svg and "highest at azimuth 135°, 83.0°" in svg
     assert max(float(t) for t in re.findall(r'text-anchor="end"[^>]*>(\d+)</text>', svg) if t != "360") <= 40
-    low = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, np.full(4, -np.inf))
+    low = window_chart("w", "t", outlook(*[-np.inf] * 4)).svg()
     assert "skyline nowhere above 4°" in low
 
 
 def test_passes_stand_at_their_hours_rising_apart_from_setting():
-    svg = passes_svg("p", "t", np.array([0.0, 12.0, 24.0]), np.array([True, False, True]), ["GPS", "GPS", "Galileo"],
-                     ["GPS", "Galileo"], 6.0, "")
+    svg = passes_chart("p", "t", Passes(np.array([0.0, 12.0, 24.0]), np.array([True, False, True]),
+                                        ["GPS", "GPS", "Galileo"], ["GPS", "Galileo"], 6.0, "")).svg()
     marks = [[tuple(map(float, pair.split(","))) for pair in found.split()]
              for found in re.findall(r'<polygon points="([^"]*)"', svg)][:3]
     assert [one[2][0] for one in marks] == pytest.approx([84, 84 + (720 - 70 - 84) / 2, 650], abs=0.06)
@@ -109,20 +129,20 @@ def test_passes_stand_at_their_hours_rising_apart_from_setting():
 
 
 def test_levels_are_to_scale_and_told():
-    svg = levels_svg("l", "t", 10.0, -2.0, 2.0, ("highest water", "zero level", "lowest water"), 3.0)
+    svg = levels_chart("l", "t", Levels(10.0, -2.0, 2.0, WATER, 3.0)).svg()
     at = {float(y) for y in re.findall(r'<line x1="64.0" y1="([\d.]+)" x2="350.0"', svg)}
     high, zero, low = sorted(at)
     assert zero - high == pytest.approx(low - zero, abs=0.11)
     assert (zero - 40.0) / (zero - high) == pytest.approx(5.0, rel=0.01)  # 10 m to 2 m
     for words in ("clearance", "8.00 m", "asked: 3 m", "lowest water, −2.00 m: 12.00 m below the antenna"):
         assert words in svg
-    flat = levels_svg("l", "t", 2.0, 0.0, 0.0, ("deepest snow", "ground", "least snow"), 0.0)
+    flat = levels_chart("l", "t", Levels(2.0, 0.0, 0.0, ("deepest snow", "ground", "least snow"), 0.0)).svg()
     assert "deepest" not in flat and "asked" not in flat
 
 
 @pytest.mark.parametrize("scale", [0.013, 0.2, 1.0, 7.3, 90.0])
 def test_the_scale_bar_is_as_long_as_it_says(scale):
-    svg = map_svg("m", "t", "d", scale)
+    svg = map_chart("m", "t", "d", scale).svg()
     metres = float(re.search(r">([\d.e+]+) m</text>", svg)[1])
     halves = [float(w) for w in re.findall(r'height="5.0" fill="[^"]*"', svg) and
               re.findall(r'<rect x="[\d.]+" y="477.0" width="([\d.]+)"', svg)]
@@ -182,13 +202,12 @@ WIDTHS = (NARROW, 262, 340, 399, 400, 520, 719)
 
 def narrow_charts(width) -> dict:
     """Draw the charts as a dock does, with the longest words that occur."""
-    low = np.full(4, -np.inf)
+    passes = two_passes((["GLONASS", "GPS"], ["GPS", "GLONASS"]), 13.25, ", indicative: nominal orbits")
     return {
-        "rose": rose_chart("n-rose", NAME, QUARTERS.quality, COUNTS, width),
-        "window": window_svg("n-window", NAME, QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 83.0, 7.0, 4.5]), width),
-        "no skyline": window_svg("n-low", NAME, QUARTERS, COUNTS, ANGLES, low, width),
-        "passes": passes_svg("n-passes", NAME, np.array([1.0, 12.0]), np.array([True, False]), ["GLONASS", "GPS"],
-                             ["GPS", "GLONASS"], 13.25, ", indicative: nominal orbits", width),
+        "rose": rose_chart("n-rose", NAME, QUARTERS.quality, COUNTS, width).svg(),
+        "window": window_chart("n-window", NAME, outlook(-np.inf, 83.0, 7.0, 4.5), width).svg(),
+        "no skyline": window_chart("n-low", NAME, outlook(*[-np.inf] * 4), width).svg(),
+        "passes": passes_chart("n-passes", NAME, passes, width).svg(),
     }
 
 
@@ -222,12 +241,7 @@ def test_a_narrow_chart_keeps_its_words_within_it_and_apart(kind, width):
 
 @pytest.mark.parametrize("kind", ["rose", "window", "passes"])
 def test_a_narrow_chart_says_the_same_as_a_wide_one(kind):
-    narrow = narrow_charts(NARROW)[kind]
-    wide = {"rose": lambda: rose_chart("n-rose", NAME, QUARTERS.quality, COUNTS),
-            "window": lambda: window_svg("n-window", NAME, QUARTERS, COUNTS, ANGLES,
-                                         np.array([-np.inf, 83.0, 7.0, 4.5])),
-            "passes": lambda: passes_svg("n-passes", NAME, np.array([1.0, 12.0]), np.array([True, False]),
-                                         ["GLONASS", "GPS"], ["GPS", "GLONASS"], 13.25, "")}[kind]()
+    narrow, wide = narrow_charts(NARROW)[kind], narrow_charts(WIDTH)[kind]
     for tag in ("title", "desc"):
         told = re.compile(rf"<{tag}[^>]*>([^<]*)<")
         assert told.search(narrow)[1] == told.search(wide)[1]
@@ -235,7 +249,7 @@ def test_a_narrow_chart_says_the_same_as_a_wide_one(kind):
 
 
 def test_narrow_windows_stand_at_their_azimuths_and_angles():
-    svg = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, None, 340)
+    svg = window_chart("w", "t", outlook(), 340).svg()
     bars = [tuple(map(float, one)) for one in re.findall(
         r'<rect x="([\d.]+)" y="([\d.]+)" width="([\d.]+)" height="([\d.]+)" fill="#\w+" stroke="#ffffff"', svg)]
     quarter = (340 - 12 - bars[0][0]) / 4
@@ -249,14 +263,14 @@ def test_narrow_windows_stand_at_their_azimuths_and_angles():
 
 def test_other_colours_leave_words_and_what_has_a_meaning():
     dark = Shades("#eeeeee", "#cccccc", "#444444", "#202020", "#a0b0ff", "#505050", "#303030", "#808080")
-    svg = rose_chart("r", "about #1c2430", QUARTERS.quality, COUNTS)
-    made = recoloured(svg, dark, RAMP)
+    rose = rose_chart("r", "about #1c2430", QUARTERS.quality, COUNTS)
+    svg, made = rose.svg(), rose.recoloured(dark, RAMP).svg()
     for gone in (Shades().ink, Shades().paper):
         assert f'"{gone}"' in svg and f'"{gone}"' not in made
     assert "about #1c2430" in made and made.count(f'fill="{RAMP[1]}"') == svg.count(f'fill="{RAMP[1]}"') > 0
-    assert recoloured(svg, Shades(), RAMP) == svg
-    window = window_svg("w", "t", QUARTERS, COUNTS, ANGLES, np.array([-np.inf, 60.0, 7.0, 4.5]))
-    made = recoloured(window, dark)
+    assert rose.recoloured(Shades(), RAMP) == rose
+    drawing = window_chart("w", "t", outlook(-np.inf, 60.0, 7.0, 4.5))
+    window, made = drawing.svg(), drawing.recoloured(dark).svg()
     assert set(re.findall(r"#[0-9a-f]{6}", made)) <= set(dark)
     assert made.count(dark.dark) == window.count(Shades().dark) and made.count(dark.light) == window.count(LIGHT)
 
@@ -270,4 +284,52 @@ def test_the_passes_of_the_worst_day_are_chosen():
     assert found.hour.tolist() == [1.0, 2.0] and found.is_rising.tolist() == [True, False]
     assert found.system == ["GPS", "Galileo"] and found.systems == ["GPS", "Galileo"]
     assert (found.first_hour, found.clock) == (6.0, "")
-    assert "2 usable arcs: GPS 1, Galileo 1; 1 rise and 1 set." in passes_svg("p", "t", *found, 300)
+    assert "2 usable arcs: GPS 1, Galileo 1; 1 rise and 1 set." in passes_chart("p", "t", found, 300).svg()
+
+
+SVG = "{http://www.w3.org/2000/svg}"
+
+
+def every_drawing() -> dict:
+    """Draw each kind of chart, wide and narrow, and those without ids."""
+    rose = small_rose(QUARTERS.quality, COUNTS, NAME, 104)
+    found = {**all_drawings(NAME), "small rose": rose, "returns": returns_chart()}
+    return {**found, "narrow": window_chart("n", NAME, outlook(-np.inf, 83.0, 7.0, 4.5), NARROW)}
+
+
+@pytest.mark.parametrize("kind", every_drawing())
+def test_a_drawing_is_what_an_xml_parser_reads_of_it(kind):
+    """Read back by Python's XML parser (expat), which knows nothing of ours."""
+    drawing = every_drawing()[kind]
+    assert isinstance(drawing, Drawing)
+    root = ElementTree.fromstring(drawing.svg())
+    assert root.tag == f"{SVG}svg"
+    assert (root.get("width"), root.get("height")) == (f"{drawing.width}", f"{drawing.height}")
+    assert root.get("viewBox") == f"0 0 {drawing.width} {drawing.height}"
+    assert root.findtext(f"{SVG}title") == drawing.title
+    assert root.findtext(f"{SVG}desc", "") == drawing.description
+    ids = [one.get("id") for one in root.iter() if one.get("id")]
+    assert len(set(ids)) == len(ids) and all(drawing.chart_id and one.startswith(f"{drawing.chart_id}-") for one in ids)
+    written = [(one.text, float(one.get("x")), float(one.get("y")), float(one.get("font-size")),
+                one.get("text-anchor"), one.get("font-weight") == "bold", one.get("transform") is not None)
+               for one in root.iter(f"{SVG}text")]
+    assert [tuple(one) for one in drawing.words] == written and len(written) >= 4
+    wordless = ElementTree.fromstring(drawing.without_words().svg())
+    assert not wordless.findall(f".//{SVG}text")
+    assert len([*wordless.iter()]) == len([*root.iter()]) - len(written)
+    assert [one.tag for one in ElementTree.fromstring(drawing.svg("\n")).iter()] == [one.tag for one in root.iter()]
+
+
+@pytest.mark.parametrize("kind", every_drawing())
+def test_other_colours_change_nothing_else(kind):
+    drawing = every_drawing()[kind]
+    dark = Shades("#eeeeee", "#cccccc", "#444444", "#202020", "#a0b0ff", "#505050", "#303030", "#808080")
+    pairs = zip(ElementTree.fromstring(drawing.svg()).iter(),
+                ElementTree.fromstring(drawing.recoloured(dark).svg()).iter())
+    changed = set()
+    for old, new in pairs:
+        assert (old.tag, old.text, [*old.attrib]) == (new.tag, new.text, [*new.attrib])
+        changed |= {(name, value, new.get(name)) for name, value in old.items() if new.get(name) != value}
+    assert {name for name, _old, _new in changed} <= {"fill", "stroke"}
+    swapped = dict(zip(Shades(), dark))
+    assert changed and all(swapped[old] == new for _name, old, new in changed)

@@ -2,10 +2,12 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.demand import Demand
 from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Limits, Setup
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict.causes import find_causes
 from stillwater.siting.verdict.costs import AVOID, BEFORE, BUSY, GAPS, HEIGHT, INTERVAL, WAVES, costs_of
@@ -53,7 +55,7 @@ def test_a_berth_part_of_the_time_costs_the_arcs_it_takes(look, candidate, local
     without = looked(SurfaceLayers(water=water, avoid=east, avoid_names=["east berth"], avoid_shares=np.array([0.2])),
                      look, candidate(6.0)).worth().information
     assert one.part == pytest.approx(1 - over.worth().information / without, abs=PARTS)
-    row, = rank([candidate(6.0)], ships, SETTINGS, [], look)
+    row, = rank([candidate(6.0)], Setup(ships, SETTINGS, look))
     assert row.verdict == "suitable" and row.limit_by.startswith("west berth, there 60 % of the time, costs ")
     assert row.advice.startswith("wait for west berth to be free (40 % of the time)")
 
@@ -66,7 +68,7 @@ def test_ground_before_the_water_stands_before_land_behind(look, candidate, loca
     first = found[0]
     assert first.kind == BEFORE and first.far_m == pytest.approx(25, abs=10)
     assert not first.bins[30:42].any(), "to the south there is no water to be had"
-    row, = rank([candidate(8.0)], water, SETTINGS, [], look)
+    row, = rank([candidate(8.0)], Setup(water, SETTINGS, look))
     assert "before the water costs" in row.limit_by
 
 
@@ -77,7 +79,7 @@ def test_an_interval_too_long_and_waves_are_told_with_what_they_cost(look_at, ca
     first = found[0]
     assert first.kind == INTERVAL and first.part == pytest.approx(
         1 - over.worth().information / fast.information, abs=PARTS)
-    row, = rank([candidate(12.0)], sea, SETTINGS, [], look_at(interval_s=30.0))
+    row, = rank([candidate(12.0)], Setup(sea, SETTINGS, look_at(interval_s=30.0)))
     assert row.verdict == "suitable" and "logging every 30 s" in row.limit_by
     found, over = costs(sea, look_at(), candidate(8.0, wave_m=1.0))
     calm = looked(sea, look_at(), candidate(8.0)).worth().information
@@ -89,7 +91,7 @@ def test_too_low_an_antenna_is_to_be_raised(look, candidate, local_rings):
     sea = SurfaceLayers(water=local_rings((SEA, [], 0)))
     found, _over = costs(sea, look, candidate(0.8))
     assert [one.kind for one in found] == [HEIGHT] and found[0].part == pytest.approx(1.0)
-    row, = rank([candidate(0.8)], sea, SETTINGS, [], look)
+    row, = rank([candidate(0.8)], Setup(sea, SETTINGS, look))
     # 3 oscillations over 5 to 20°: 3 λ/(2 (sin 20° − sin 5°)) = 1.12 m
     assert row.advice.startswith("raise it to 1.1 m over the highest level for 3 oscillations")
 
@@ -110,7 +112,7 @@ def test_gaps_are_told_where_no_other_cause_is(look_at, candidate, local_rings):
 
 def test_a_broken_limit_is_the_limit(look, candidate, local_rings):
     sea = SurfaceLayers(water=local_rings((SEA, [], 0)))
-    row, = rank([candidate(4.0, high_m=1.5)], sea, SETTINGS, [], look, min_clearance_m=3.0)
+    row, = rank([candidate(4.0, high_m=1.5)], Setup(sea, SETTINGS, look, limits=Limits(3.0)))
     assert row.limit_by == "clearance: 2.50 m over the highest level (3 m needed)"
     assert (row.verdict, row.result.score) == ("unsuitable", 0.0) and row.advice.startswith("raise it by 0.5 m for")
 
@@ -118,8 +120,8 @@ def test_a_broken_limit_is_the_limit(look, candidate, local_rings):
 def test_a_tide_that_shifts_arcs_by_more_than_is_wanted_says_so(look, candidate, local_rings):
     """By hand: at π (high − low)/44 700 s and 3e-5 /s, 1 m/h shifts by 1.6 m at 10° (worked out apart)."""
     sea = SurfaceLayers(water=local_rings((SEA, [], 0)))
-    still, = rank([candidate(7.0)], sea, SETTINGS, [], look)
-    moving, = rank([candidate(7.0, low_m=-2.0, high_m=2.0)], sea, SETTINGS, [], look)
+    still, = rank([candidate(7.0)], Setup(sea, SETTINGS, look))
+    moving, = rank([candidate(7.0, low_m=-2.0, high_m=2.0)], Setup(sea, SETTINGS, look))
     assert "tide" not in still.advice
     shift = max(moving.sky.shift_m)
     assert shift > 0.5 and f"only with tide-rate correction (the tide shifts single arcs by up to {shift:.2f} m)" in (

@@ -3,9 +3,10 @@ import logging
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.errors import Cancelled, InputError
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
+from stillwater.siting.settings import Settings
 from stillwater.siting.sight.looking import SightLayers
 from stillwater.siting.sight.terrain import Terrain
 from stillwater.siting.signals import wavelength_m

@@ -4,14 +4,16 @@ import heapq
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
-from stillwater.siting.candidates import resolve
+from stillwater.siting.assess import assess
+from stillwater.siting.candidates import Resolver
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.ground.inflow import Inflow, spread_around
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
-from stillwater.siting.improve.judge import Judge, World
-from stillwater.siting.ranking.trust import Doubt, Draws, draw_values
+from stillwater.siting.improve.judge import Judge
+from stillwater.siting.ranking.draws import Doubt, Draws, draw_values
 from stillwater.siting.ranking.whatif import Change, what_if
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.signals import wavelength_m
 
 SEA, LAND, POLDER = -4.0, 3.0, -2.0
@@ -177,6 +179,8 @@ def test_ranking_trust_what_if_and_search_judge_the_basin_alike(level, change, b
     layers = plain.with_inflow()
     site, other = (on_the_dyke(v, low_m=v) for v in (level, level + change))
 
+    setup = Setup(layers, SETTINGS, look, resolver=Resolver("EPSG:32633", "surface", False))
+
     def error_of(one, some=layers):
         (_index, found), = assess([one], some, SETTINGS)
         return look.over(found).precision(), is_wet(found).tolist()
@@ -184,7 +188,7 @@ def test_ranking_trust_what_if_and_search_judge_the_basin_alike(level, change, b
     ranked, wet = error_of(other)
     assert wet == [wanted]
     assert error_of(on_the_dyke(level + change, low_m=level + change), plain) == (ranked, wet)
-    (told,), = what_if([site], layers, SETTINGS, [], look, None, 0.0,
+    (told,), = what_if([site], setup,
                        [Change("other levels", low_m=change, high_m=change)])
     assert told.precision == pytest.approx(ranked)
 
@@ -194,8 +198,5 @@ def test_ranking_trust_what_if_and_search_judge_the_basin_alike(level, change, b
     drawn = draw_values([other], Doubt(0.0, 0.0, 0.0, 0.0, 2), evaluate)
     assert drawn.error == pytest.approx(ranked)
     # the search puts no antenna into the basin where that is water
-    judge = Judge(other, World(layers, SETTINGS, [], "EPSG:32633", lambda some: None, look), 200.0)
-    inside = on_the_dyke(level + change, low_m=level + change)
-    inside.y += 100.0
-    resolve([inside], "EPSG:32633", "surface", False)
-    assert judge._dry([inside], [0]) == {0: not wanted}
+    inside, = Judge(other, setup, 200.0).look([(0.0, 100.0, other.height_m)])
+    assert (inside.result is None) == wanted

@@ -5,19 +5,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from pyproj import Geod
-from stillwater.siting.assess import Settings
 from stillwater.siting.candidates import Candidate, Resolver
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.geometry.localframe import to_lonlat
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
-from stillwater.siting.improve.judge import World
 from stillwater.siting.live.looker import GLANCE_ANGLES, Looker
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
 from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
@@ -36,7 +36,7 @@ def looker():
     settings = Settings(L1_M, tuple(np.arange(5.0, 21.0)), bins=72, min_cycles=3.0, max_res_m=1.0)
     sky = Sky(NominalOrbits(["GPS"]), 1_780_272_000.0, 1, 5.0, 20.0, 12 * 3600.0)
     look = SkyLook(sky, usual_demand(SEA_LEVEL), Receiver(), complex(SEA_LEVEL.substance.permittivity(1575.42e6)))
-    return Looker(World(layers, settings, [], UTM, Resolver(UTM, "surface", False), look))
+    return Looker(Setup(layers, settings, look, resolver=Resolver(UTM, "surface", False)))
 
 
 def at(east_m=10.0, height_m=6.0, low_m=-1.0, high_m=1.0):
@@ -45,9 +45,9 @@ def at(east_m=10.0, height_m=6.0, low_m=-1.0, high_m=1.0):
 
 def test_a_full_look_gives_the_row_that_a_ranking_gives(looker):
     for one in (at(), at(-60.0, 12.0), at(-400.0), at(5.0, 0.5)):
-        spot, world, same = looker.look(one), looker.world, replace(one)
-        world.settle([same])
-        row, = rank([same], world.layers, world.settings, world.criteria, world.look)
+        spot, same = looker.look(one), replace(one)
+        looker.setup.resolver([same])
+        row, = rank([same], looker.setup)
         assert (spot.row.verdict, spot.row.limit_by, spot.row.advice) == (row.verdict, row.limit_by, row.advice)
         assert (spot.row.result is None) == (row.result is None)
         if row.result is not None:
@@ -84,8 +84,8 @@ def test_shapes_stand_where_a_geodesic_puts_them(looker):
 
 def test_passes_are_those_of_the_sky_and_their_usable_pieces_lie_on_the_water(looker):
     spot = looker.look(at())
-    world = looker.world
-    assert len(spot.shapes.passes) == len(arcs_over(world.look.sky, spot.candidate.lon, spot.candidate.lat).satellite)
+    setup = looker.setup
+    assert len(spot.shapes.passes) == len(arcs_over(setup.look.sky, spot.candidate.lon, spot.candidate.lat).satellite)
     assert len(spot.shapes.usable_passes) >= spot.row.sky.arcs_day > 20
     # a point may lie a little on land, for 5 % of its footprint may
     usable = np.concatenate(spot.shapes.usable_passes)
@@ -96,7 +96,7 @@ def test_passes_are_those_of_the_sky_and_their_usable_pieces_lie_on_the_water(lo
 
 def test_a_glance_looks_at_fewer_angles_and_says_that_it_is_rough(looker):
     glancer = looker.glancing()
-    assert glancer.world.look.sky is not looker.world.look.sky
+    assert glancer.setup.look.sky is not looker.setup.look.sky
     rough, full = glancer.look(at(), with_passes=False), looker.look(at())
     assert rough.is_rough and not full.is_rough
     assert len(rough.assessment.settings.elevation_deg) == GLANCE_ANGLES

@@ -2,11 +2,12 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.ground.polygons import PolygonSampler
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
+from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 
 geometry = pytest.importorskip("shapely.geometry")

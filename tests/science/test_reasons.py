@@ -4,10 +4,11 @@ import re
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
+from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict.causes import find_causes
 from stillwater.siting.words.reasons import bin_reasons

@@ -1,11 +1,12 @@
 """Ground that rises towards the satellite so far that it reflects beyond what is looked at: unknown, and told."""
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.planes import REACH
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ground.tiltedzone import tilted_zone
+from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict.causes import find_causes
 from stillwater.siting.verdict.walls import BEYOND, blocked

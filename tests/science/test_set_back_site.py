@@ -7,11 +7,13 @@ common practice, no source.
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.windows import elevation_angles
 
@@ -78,7 +80,7 @@ def test_two_and_a_half_oscillations_are_left_and_no_direction_counts(layers, ca
 
 @pytest.mark.parametrize("angles", [FINE_ANGLES, tuple(float(a) for a in range(5, 21))])
 def test_it_is_unsuitable_for_sea_level_and_says_what_would_mend_it(angles, layers, candidate, look):
-    (row,) = rank([candidate(HEIGHT)], layers, settings(0.95, angles), [], look)
+    (row,) = rank([candidate(HEIGHT)], Setup(layers, settings(0.95, angles), look))
     assert row.verdict == "unsuitable" and row.rank == 1 and row.result.precision == pytest.approx(30.0)
     assert row.az_span_deg == 0 and row.quality == 0 and row.el_from_deg is None
     # the ground before the water is what costs all; not the land behind
@@ -90,6 +92,6 @@ def test_it_is_unsuitable_for_sea_level_and_says_what_would_mend_it(angles, laye
 def test_right_at_the_shore_the_same_antenna_is_better(local_rings, layers, candidate, look):
     at_the_shore = candidate(HEIGHT, x=500_000.0 + SET_BACK * np.sin(np.radians(FACING)),
                              y=4_980_000.0 + SET_BACK * np.cos(np.radians(FACING)), name="at the shore")
-    best, worst = rank([candidate(HEIGHT, name="set back"), at_the_shore], layers, settings(0.95), [], look)
+    best, worst = rank([candidate(HEIGHT, name="set back"), at_the_shore], Setup(layers, settings(0.95), look))
     assert (best.index, worst.index) == (1, 0)
     assert best.verdict == "suitable" and best.az_span_deg > 90

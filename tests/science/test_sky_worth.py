@@ -2,7 +2,7 @@
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.arcerrors import AIR_PART, USUAL_WIDTH
 from stillwater.siting.precision.bending import bending_part
@@ -10,6 +10,7 @@ from stillwater.siting.precision.demand import Demand
 from stillwater.siting.precision.values import errors_by_time, kept_error, spread_unseen
 from stillwater.siting.purposes import SOIL_MOISTURE
 from stillwater.siting.reflection.roughness import coherent_loss_db, wave_rms_m
+from stillwater.siting.settings import Settings
 from stillwater.siting.sight import refraction
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import DAY_S

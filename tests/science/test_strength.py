@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from stillwater.siting.charts.reflectionchart import CURVES, returns_svg
+from stillwater.siting.charts.reflectionchart import CURVES, returns_chart
 from stillwater.siting.errors import InputError
 from stillwater.siting.purposes import PURPOSES
 from stillwater.siting.reflection.coefficients import decibels, fresnel
@@ -72,7 +72,7 @@ def test_at_low_angles_snow_and_soil_return_more_than_water_to_the_same_sense():
     (lambda: interference(80 + 48j, 10.0), "written ε' - jε''"),
     (lambda: window_by_return(HANDBOOK_SEA, 3.0), "must be 0 dB or less, but is 3 dB"),
     (lambda: window_by_return(HANDBOOK_SEA, np.nan), "must be 0 dB or less, but is nan dB"),
-    (lambda: returns_svg("GPS L9"), "“GPS L9” is not known"),
+    (lambda: returns_chart("GPS L9"), "“GPS L9” is not known"),
 ])
 def test_impossible_figures_are_refused(call, said):
     with pytest.raises(InputError, match=said):
@@ -81,8 +81,8 @@ def test_impossible_figures_are_refused(call, said):
 
 @pytest.mark.parametrize("signal", SIGNALS)
 def test_the_chart_is_sound_and_repeats_itself(signal):
-    drawing = returns_svg(signal)
-    assert drawing == returns_svg(signal)
+    drawing = returns_chart(signal).svg()
+    assert drawing == returns_chart(signal).svg()
     root = ElementTree.fromstring(drawing)
     space = {"svg": "http://www.w3.org/2000/svg"}
     assert len(root.findall("svg:polyline", space)) == 2 * len(CURVES)
@@ -96,7 +96,7 @@ def test_curves_are_told_apart_without_colour_and_labels_do_not_touch():
     assert len({curve.dash for curve in CURVES}) == len(CURVES)
     for curve in CURVES:
         assert re.fullmatch("#[0-9a-f]{6}", curve.colour)
-    root = ElementTree.fromstring(returns_svg())
+    root = ElementTree.fromstring(returns_chart().svg())
     places = {}
     for text in root.iter("{http://www.w3.org/2000/svg}text"):
         if text.text in {curve.label for curve in CURVES}:
@@ -106,5 +106,5 @@ def test_curves_are_told_apart_without_colour_and_labels_do_not_touch():
 
 
 def test_the_picture_of_the_help_is_what_the_code_draws():
-    assert (HELP / "returns.svg").read_text(encoding="utf-8") == returns_svg()
+    assert (HELP / "returns.svg").read_text(encoding="utf-8") == returns_chart().svg("\n") + "\n"
     assert (HELP / "returns.png").read_bytes().startswith(b"\x89PNG")

@@ -5,13 +5,14 @@ What the words mean is this project's own definition (target, unknown, usable); 
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.errors import InputError
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.classes import parse_classes
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.ground.surface import FLAT_TOLERANCE_M, SurfaceSampler
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
+from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 
 L1 = wavelength_m("GPS L1")

@@ -4,9 +4,10 @@ from functools import lru_cache
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.errors import Cancelled, InputError
 from stillwater.siting.purposes import LAKE_LEVEL, SEA_LEVEL
+from stillwater.siting.settings import Settings
 from stillwater.siting.sky.arcs import arcs_over
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits

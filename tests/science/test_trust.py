@@ -3,11 +3,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
+from stillwater.siting.ranking.draws import Doubt, Draws, drawn, generator_of, moved
 from stillwater.siting.ranking.ranking import rank
-from stillwater.siting.ranking.trust import Doubt, Draws, drawn, generator_of, moved, ranks_of, trust
+from stillwater.siting.ranking.trust import Trials, ranks_of, trust
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict.score import Criterion, score
 
@@ -49,7 +52,7 @@ def evaluate(candidates, layers, look):
 
 def test_the_interval_covers_the_true_rank_and_is_no_wider_than_need_be(shore, sites, gps):
     """200 worlds drawn apart from the draws of the interval: coverage 85 to 98 %, width at most 1.5 times."""
-    rows = rank(sites, shore, SETTINGS, [], gps, doubt=DOUBT)
+    rows = rank(sites, Setup(shore, SETTINGS, gps), doubt=DOUBT)
     low, high = (np.array([getattr(next(r for r in rows if r.index == i), name) for i in range(10)])
                  for name in ("rank_lo", "rank_hi"))
     rng = np.random.default_rng(2026)
@@ -73,7 +76,7 @@ def test_ranks_agree_with_the_order_of_the_score():
 
 def test_candidates_that_were_not_assessed_have_no_interval(shore, sites, gps):
     sites[3].problem = "it has no geometry"
-    rows = rank(sites, shore, SETTINGS, [], gps, doubt=Doubt(trials=3))
+    rows = rank(sites, Setup(shore, SETTINGS, gps), doubt=Doubt(trials=3))
     lost = next(row for row in rows if row.index == 3)
     assert lost.rank is None and lost.rank_lo is None and lost.p_best is None
     assert all(row.rank_lo is not None for row in rows if row.index != 3)
@@ -83,13 +86,13 @@ def test_candidates_that_were_not_assessed_have_no_interval(shore, sites, gps):
 def test_the_same_seed_gives_the_same(shore, sites, gps):
     def intervals(seed):
         return [(r.index, r.rank_lo, r.rank_hi, r.p_best) for r in rank(
-            sites, shore, SETTINGS, [], gps, doubt=Doubt(height_m=0.3, shore_m=2.0, trials=5, seed=seed))]
+            sites, Setup(shore, SETTINGS, gps), doubt=Doubt(height_m=0.3, shore_m=2.0, trials=5, seed=seed))]
     assert intervals(1) == intervals(1)
     assert intervals(1) != intervals(2)
 
 
 def test_shares_of_being_best_sum_to_one(shore, sites, gps):
-    rows = rank(sites, shore, SETTINGS, [], gps, doubt=Doubt(trials=6))
+    rows = rank(sites, Setup(shore, SETTINGS, gps), doubt=Doubt(trials=6))
     assert sum(row.p_best for row in rows) == pytest.approx(1.0)
     assert all(row.rank_lo <= row.rank_hi for row in rows)
 
@@ -99,7 +102,7 @@ def test_a_rank_that_a_metre_of_shoreline_turns_over_says_so(shore, candidate, g
     near = candidate(5.0, X0, Y0 - 8.0, name="near")
     far = candidate(5.0, X0 + 1, Y0 - 8.2, name="far")
     out = candidate(5.0, X0, Y0 + 400, name="out on the water")
-    rows = rank([near, far, out], shore, SETTINGS, [], gps, doubt=Doubt(height_m=0, level_m=0, weight=0, trials=2))
+    rows = rank([near, far, out], Setup(shore, SETTINGS, gps), doubt=Doubt(height_m=0, level_m=0, weight=0, trials=2))
     words = {row.index: row.advice for row in rows}
     assert words[0].endswith("a shoreline error of 1 m alone moves its rank from 2 to 3")
     assert words[1].endswith("a shoreline error of 1 m alone moves its rank from 2 to 3")
@@ -107,14 +110,14 @@ def test_a_rank_that_a_metre_of_shoreline_turns_over_says_so(shore, candidate, g
 
 
 def test_without_doubt_the_interval_is_the_rank(shore, sites, gps):
-    rows = rank(sites, shore, SETTINGS, [], gps, doubt=Doubt(height_m=0, level_m=0, shore_m=0, weight=0, trials=2))
+    rows = rank(sites, Setup(shore, SETTINGS, gps), doubt=Doubt(height_m=0, level_m=0, shore_m=0, weight=0, trials=2))
     assert all(row.rank_lo == row.rank == row.rank_hi for row in rows)
 
 
 def test_the_order_of_the_input_never_matters(shore, sites, gps):
     """Reversed and shuffled, each site keeps its score, rank, interval and chance to be the best, to the last digit."""
     def told(some):
-        rows = rank([replace(one) for one in some], shore, SETTINGS, [], gps, doubt=replace(DOUBT, trials=6))
+        rows = rank([replace(one) for one in some], Setup(shore, SETTINGS, gps), doubt=replace(DOUBT, trials=6))
         return {some[r.index].name: (r.result.score, r.rank, r.tied, r.rank_lo, r.rank_hi, r.p_best, r.advice)
                 for r in rows}
 
@@ -122,7 +125,7 @@ def test_the_order_of_the_input_never_matters(shore, sites, gps):
     mixed = [sites[i] for i in np.random.default_rng(1).permutation(len(sites))]
     assert told(sites[::-1]) == first and told(mixed) == first
     for one in sites[:4]:
-        alone = rank([replace(one)], shore, SETTINGS, [], gps)
+        alone = rank([replace(one)], Setup(shore, SETTINGS, gps))
         assert alone[0].result.score == pytest.approx(first[one.name][0], abs=1e-6)
 
 
@@ -133,7 +136,7 @@ def test_forty_equal_sites_share_everything(candidate, local_rings, gps):
     worse = candidate(5.0, X0, Y0 - 12.0, name="a worse one")
     for some in ([*same, worse], [worse, *same[::-1]]):
         some = [replace(one) for one in some]
-        rows = rank(some, water, SETTINGS, [], gps, doubt=Doubt(trials=3))
+        rows = rank(some, Setup(water, SETTINGS, gps), doubt=Doubt(trials=3))
         equal = [row for row in rows if some[row.index].name != "a worse one"]
         assert {(row.rank, row.tied, row.rank_lo, row.rank_hi) for row in equal} == {(1, 40, 1, 40)}
         assert {round(row.p_best, 9) for row in equal} == {1 / 40}
@@ -164,7 +167,7 @@ def test_trust_counts_ranks_of_worlds(candidate):
     draws = Draws(error, np.zeros((4, 3, 0)), np.zeros((4, 3), bool))
     first, second = candidate(5.0), candidate(6.0)
     generators = [generator_of(one, 1) for one in (first, second, replace(first, name="its double"))]
-    found = trust(draws, WANTED, [], Doubt(weight=0.0, trials=4), draws.chosen(0), generators, worlds=4000)
+    found = trust(Trials(draws, draws.chosen(0)), WANTED, [], Doubt(weight=0.0, trials=4), generators, worlds=4000)
     assert found.best == pytest.approx([0.375, 0.25, 0.375], abs=0.02)
     assert found.low.tolist() == [1, 1, 1] and found.high.tolist() == [3, 3, 3]
 
@@ -182,4 +185,4 @@ def test_cancel_stops_between_draws(shore, sites, gps):
         asked.append(1)
         return len(asked) > 25
     with pytest.raises(Cancelled):
-        rank(sites, shore, SETTINGS, [], gps, is_cancelled=is_cancelled, doubt=Doubt(trials=50))
+        rank(sites, Setup(shore, SETTINGS, gps), is_cancelled=is_cancelled, doubt=Doubt(trials=50))

@@ -3,8 +3,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from stillwater.siting.candidates import levelled
-from stillwater.siting.ranking.trust import Doubt, drawn
+from stillwater.siting.ranking.draws import Doubt, drawn
 from stillwater.siting.ranking.whatif import Change
 
 HIGH_M = 1.5
@@ -30,7 +29,7 @@ def test_ranking_trust_and_what_if_agree(over_m, is_drowned, candidate):
     lower = HIGH_M + over_m - 6.0
     by_trust = drawn(tall, Doubt(height_m=1.0), Fixed(lower))
     by_change = Change("lower", lower).of(tall)
-    for one in (resolved, by_trust, by_change, levelled(tall, HIGH_M + over_m, -1.0, HIGH_M)):
+    for one in (resolved, by_trust, by_change, tall.at(HIGH_M + over_m, -1.0, HIGH_M)):
         assert one.drowned == is_drowned
         assert ("surface" in one.problem) == is_drowned
     if not is_drowned:
@@ -47,11 +46,11 @@ def test_how_deep_is_said(depth, said, candidate):
 
 def test_what_cannot_be_is_a_problem_and_no_error(candidate):
     one = candidate(6.0, low_m=-1.0, high_m=HIGH_M)
-    assert "exchange them" in levelled(one, 6.0, 2.0, 1.0).problem
-    assert "must be above 0" in levelled(one, -0.5, -3.0, -2.0).problem
-    assert "too far apart" in levelled(one, 6.0, -100.0, 1.0).problem
-    assert "not a number" in levelled(one, 6.0, np.nan, 1.0).problem
-    assert not any(levelled(one, *values).drowned for values in ((6.0, 2.0, 1.0), (-0.5, -3.0, -2.0)))
+    assert "exchange them" in one.at(6.0, 2.0, 1.0).problem
+    assert "must be above 0" in one.at(-0.5, -3.0, -2.0).problem
+    assert "too far apart" in one.at(6.0, -100.0, 1.0).problem
+    assert "not a number" in one.at(6.0, np.nan, 1.0).problem
+    assert not any(one.at(*values).drowned for values in ((6.0, 2.0, 1.0), (-0.5, -3.0, -2.0)))
 
 
 def test_all_levels_lower_stays_one_level_where_there_was_one(candidate):

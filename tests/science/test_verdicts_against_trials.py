@@ -13,10 +13,12 @@ from typing import NamedTuple
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.ranking.ranking import row_of
+from stillwater.siting.ranking.rows import row_of
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.sky.clock import DAY_S, read_date
 from stillwater.siting.sky.nominal import NominalOrbits
 from stillwater.siting.sky.sky import Sky
@@ -67,7 +69,8 @@ def judged(scene):
     look = SkyLook(sky_of(scene.systems), demand, Receiver(interval_s=scene.interval_s),
                    complex(scene.purpose.substance.permittivity(1575.42e6)), scene.purpose.is_tidal)
     (_index, found), = assess([given.candidate], given.layers, Settings(scene.wavelength_m, ANGLES), sight=given.sight)
-    return Judged(row_of(0, found, [], look), look.over(found))
+    setup = Setup(given.layers, found.settings, look, sight=given.sight)
+    return Judged(row_of(0, found, setup), look.over(found))
 
 
 def tried(scene, is_masked):

@@ -4,10 +4,12 @@ import re
 
 import numpy as np
 import pytest
-from stillwater.siting.assess import Settings, assess
+from stillwater.siting.assess import assess
 from stillwater.siting.geometry.fresnel import first_zone
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.ranking.ranking import rank
+from stillwater.siting.settings import Settings
+from stillwater.siting.setup import Setup
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.verdict.causes import find_causes
 from stillwater.siting.words import wording
@@ -37,7 +39,7 @@ def test_where_all_is_good_there_is_nothing_to_say(sea, candidate, look):
     assessment, spoiled = judged(sea, candidate(5.0))
     assert bin_reasons(assessment, spoiled) == [""] * 72
     assert windows_words(assessment) == "5 to 20° all around"
-    row, = rank([candidate(5.0)], sea, SETTINGS, [], look)
+    row, = rank([candidate(5.0)], Setup(sea, SETTINGS, look))
     assert (row.verdict, row.limit_by) == ("suitable", "") and row.result.score > 90
     match = re.fullmatch(r"([\d.]+) cm every 3 h from (\d+) arcs a day; log every (\d+) s \(at most ([\d.]+) s\); "
                          r"use 5 to 20° all around", row.advice)
@@ -49,7 +51,7 @@ def test_where_all_is_good_there_is_nothing_to_say(sea, candidate, look):
 
 def test_where_there_is_no_water_that_is_said_and_the_verdict_is_unsuitable(sea, candidate, look):
     sea.water_is_land = True
-    row, = rank([candidate(5.0)], sea, SETTINGS, [], look)
+    row, = rank([candidate(5.0)], Setup(sea, SETTINGS, look))
     far = float(first_zone(5.0, 5.0, L1).far_m)
     match = re.fullmatch(r"no water within (\d+) m, the reach of the footprints", row.limit_by)
     assert match and float(match.group(1)) == pytest.approx(far, abs=1.0)
@@ -60,7 +62,7 @@ def test_where_there_is_no_water_that_is_said_and_the_verdict_is_unsuitable(sea,
 def test_where_no_layer_tells_anything_a_candidate_is_not_assessed(write_raster, candidate, look):
     one = candidate(5.0)
     empty = SurfaceLayers(dem=write_raster(np.full((200, 200), -9999.0, np.float32), nodata=-9999.0))
-    row, = rank([one], empty, SETTINGS, [], look)
+    row, = rank([one], Setup(empty, SETTINGS, look))
     assert (row.verdict, row.rank, row.result) == ("not assessed", None, None)
     assert row.limit_by == "none of the layers given has data around it"
 

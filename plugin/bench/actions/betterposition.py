@@ -21,8 +21,8 @@ from qgis.PyQt.QtWidgets import (
 )
 
 from ....processing_algs.folders import ICONS
-from ....processing_algs.print.sheet import number
 from ....processing_algs.reading.searcharea import RADIUS_M
+from ....siting.report.sheet import number
 from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, Place
 from ..model.running import Runner, parameters_of, place_layer
 from ..pins.pinstable import sentence

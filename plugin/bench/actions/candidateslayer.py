@@ -20,6 +20,7 @@ from qgis.core import (
 )
 
 from ....processing_algs.layers.fields import Column, fields_of
+from ....siting.charts.palette import INK, PAPER
 from ....siting.errors import InputError
 from ..model.bench import in_crs
 
@@ -103,7 +104,7 @@ def _dressed(layer):
     for column in COLUMNS:
         layer.setFieldAlias(layer.fields().lookupField(column.name), column.alias)
     layer.setRenderer(QgsSingleSymbolRenderer(QgsMarkerSymbol.createSimple({
-        "name": "triangle", "size": "3.2", "color": "#ffffff", "outline_color": "#1c2430", "outline_width": "0.5"})))
+        "name": "triangle", "size": "3.2", "color": PAPER, "outline_color": INK, "outline_width": "0.5"})))
     labels = QgsPalLayerSettings()
     labels.fieldName = "name"
     form = labels.format()

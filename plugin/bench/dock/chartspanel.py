@@ -5,10 +5,10 @@ import numpy as np
 from qgis.gui import QgsCollapsibleGroupBox
 from qgis.PyQt.QtWidgets import QVBoxLayout, QWidget
 
-from ....siting.charts.passchart import Passes, passes_svg
-from ....siting.charts.rose import RAMP
+from ....siting.charts.palette import RAMP
+from ....siting.charts.passchart import Passes, passes_chart
 from ....siting.charts.rosechart import rose_chart
-from ....siting.charts.windowchart import window_svg
+from ....siting.charts.windowchart import Outlook, window_chart
 from ..widgets.chartview import ChartView
 
 GROUP = "stillwaterBench"
@@ -64,13 +64,12 @@ class ChartsPanel(QWidget):
 
     def _show_window(self, spot):
         title, seen, counts = self.tr("Usable elevation angles by azimuth"), spot.assessment, spot.row.bin_counts
-        angles = np.array(seen.settings.elevation_deg)
-        self.window.show_chart(lambda width: window_svg(
-            "bench-window", title, seen.windows, counts, angles, seen.skyline_deg, width))
+        outlook = Outlook(seen.windows, counts, np.array(seen.settings.elevation_deg), seen.skyline_deg)
+        self.window.show_chart(lambda width: window_chart("bench-window", title, outlook, width))
 
     def _show_passes(self, row, sky):
         has_passes = row.sky is not None and sky is not None
         if has_passes:
             title, found = self.tr("Usable passes through the day"), Passes.of(row.sky, sky)
-            self.passes.show_chart(lambda width: passes_svg("bench-passes", title, *found, width))
+            self.passes.show_chart(lambda width: passes_chart("bench-passes", title, found, width))
         self._boxes["passes"].setVisible(has_passes)

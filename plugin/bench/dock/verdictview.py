@@ -7,7 +7,7 @@ from qgis.PyQt.QtCore import QEvent, Qt
 from qgis.PyQt.QtGui import QFontInfo
 from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
 
-from ....processing_algs.print.sheet import number
+from ....siting.report.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.skywording import seconds
 from ....siting.words.wording import degrees, precision_text

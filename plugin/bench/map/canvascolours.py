@@ -4,10 +4,8 @@ from __future__ import annotations
 from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtGui import QBrush, QColor, QPen
 
-from ....siting.charts.rose import colour
+from ....siting.charts.palette import PAPER, quality_colour
 
-PAPER, MARKER, EMPTY = "#ffffff", "#fee838", "#e6ebf0"
-ZONE, SKYLINE = "#8a1a5c", "#414d6b"
 SECTOR_ALPHA, PALE_ALPHA = 175, 45
 """Of sectors that count, and of others; of 255."""
 DASHES = (4.0, 3.0)
@@ -54,7 +52,7 @@ def no_pen() -> QPen:
 
 def sector_fill(quality: float, counts: bool) -> QBrush:
     """Return the fill of a sector; colours are those of the roses."""
-    return QBrush(tint(colour(quality), SECTOR_ALPHA if counts else PALE_ALPHA))
+    return QBrush(tint(quality_colour(quality), SECTOR_ALPHA if counts else PALE_ALPHA))
 
 
 def is_dark(name: str) -> bool:

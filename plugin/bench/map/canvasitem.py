@@ -5,9 +5,9 @@ from qgis.gui import QgsMapCanvas, QgsMapCanvasItem
 from qgis.PyQt.QtCore import QLocale, QPointF, QRectF, Qt
 from qgis.PyQt.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QTransform
 
-from ....siting.charts.drawing import INK
+from ....siting.charts.palette import INK, MARKER, PAPER, REFUSED
 from ..model.bench import Bench, in_crs
-from .canvascolours import EMPTY, MARKER, PAPER, line, seam, tint
+from .canvascolours import line, seam, tint
 from .spotpaths import strokes_of
 
 RADIUS, HALO = 7.5, 12.5
@@ -157,7 +157,7 @@ class SpotItem(QgsMapCanvasItem):
         painter.setBrush(tint(PAPER, 150))
         painter.drawEllipse(middle, HALO, HALO)
         painter.setPen(line(INK, 2.0))
-        painter.setBrush(tint(EMPTY if self._is_refused else MARKER))
+        painter.setBrush(tint(REFUSED if self._is_refused else MARKER))
         painter.drawEllipse(middle, RADIUS, RADIUS)
         if self._is_refused:
             cross, arm = QPainterPath(), HALO * 0.78

@@ -11,10 +11,9 @@ import numpy as np
 from qgis.PyQt.QtCore import QPointF, QRectF, Qt
 from qgis.PyQt.QtGui import QBrush, QPainter, QPainterPath, QPen, QPolygonF, QTransform
 
-from ....siting.charts.drawing import INK
-from ....siting.charts.rose import RAMP
+from ....siting.charts.palette import DARK, INK, PAPER, RAMP, ZONE
 from ....siting.live.shapes import Shapes
-from .canvascolours import PAPER, SKYLINE, ZONE, is_dark, line, no_pen, seam, sector_fill, tint
+from .canvascolours import is_dark, line, no_pen, seam, sector_fill, tint
 
 CORNERS = 24
 """A track is drawn by about so many."""
@@ -128,7 +127,7 @@ def _skyline(shapes, centre):
         hills = _ring(shapes.skyline, centre)
         hills.addPath(rim)
         hills.setFillRule(Qt.FillRule.OddEvenFill)
-        made.append(Stroke("skyline", [hills], seam(2.2), QBrush(tint(SKYLINE, 200))))
+        made.append(Stroke("skyline", [hills], seam(2.2), QBrush(tint(DARK, 200))))
     return made + [Stroke("skyline", [rim], seam(2.6, 150)), Stroke("skyline", [rim], line(INK, 1.0))]
 
 

@@ -14,6 +14,7 @@ from qgis.core import (
 )
 from qgis.PyQt.QtCore import QObject, QTimer, pyqtSignal
 
+from ....processing_algs.algorithms.rankcandidates import given_to_rank
 from ....processing_algs.reading.world import prepare_looker
 from ....siting.candidates import Candidate
 from ....siting.errors import AllUnfitError, Cancelled, StillwaterError
@@ -105,7 +106,7 @@ class LookEngine(QObject):
 
     def sky(self):
         """Return the sky that the last full look looked at; None where there was none."""
-        look = None if self._looker is None else self._looker.world.look
+        look = None if self._looker is None else self._looker.setup.look
         return None if look is None else look.sky
 
     def is_busy(self) -> bool:
@@ -237,7 +238,7 @@ class LookTask(QgsTask):
         return not self.isCanceled()
 
     def _prepare(self):
-        looker, run = prepare_looker(self._parameters, self._context, self._feedback, RADIUS_M,
+        looker, run = prepare_looker(given_to_rank(self._parameters, self._context, self._feedback), RADIUS_M,
                                      self.place.height_m + HEADROOM_M)
         self.one, = run.candidates
         self.units_per_m = looker.units_per_metre(self.one)

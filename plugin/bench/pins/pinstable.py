@@ -8,7 +8,7 @@ from typing import Callable, NamedTuple
 from qgis.PyQt.QtCore import QAbstractTableModel, QModelIndex, Qt
 from qgis.PyQt.QtGui import QFont
 
-from ....processing_algs.print.sheet import number
+from ....siting.report.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.wording import degrees, precision_text
 

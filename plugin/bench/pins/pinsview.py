@@ -17,8 +17,8 @@ from qgis.PyQt.QtWidgets import (
     QWidget,
 )
 
-from ....siting.charts.drawing import recoloured
-from ....siting.charts.rose import RAMP, rose_svg
+from ....siting.charts.palette import RAMP
+from ....siting.charts.rose import small_rose
 from ..widgets.windowcolours import shades_of
 
 ROSE_PX = 76
@@ -74,8 +74,8 @@ class RoseHeader(QHeaderView):
         shades = shades_of(self._like)
         key = (id(pin.spot), pin.name, shades)
         if key not in self._roses:
-            svg = recoloured(rose_svg(row.bin_quality, row.bin_counts, pin.name, DRAWN_PX), shades, RAMP)
-            self._roses[key] = QSvgRenderer(QByteArray(svg.encode("utf-8")), self)
+            rose = small_rose(row.bin_quality, row.bin_counts, pin.name, DRAWN_PX).recoloured(shades, RAMP)
+            self._roses[key] = QSvgRenderer(QByteArray(rose.svg().encode("utf-8")), self)
         return self._roses[key]
 
     def forget_roses(self) -> None:

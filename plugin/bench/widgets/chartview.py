@@ -2,8 +2,7 @@
 from __future__ import annotations
 
 import math
-import re
-from html import escape, unescape
+from html import escape
 from typing import Callable, Sequence
 
 from qgis.PyQt.QtCore import QByteArray, QEvent, QRectF, QSize, Qt
@@ -11,7 +10,8 @@ from qgis.PyQt.QtGui import QFontInfo, QPainter
 from qgis.PyQt.QtSvg import QSvgRenderer
 from qgis.PyQt.QtWidgets import QLabel, QSizePolicy, QStyle, QStyleOptionFocusRect
 
-from ....siting.charts.drawing import NARROW, WIDTH, recoloured
+from ....siting.charts.drawing import WIDTH, Drawing
+from ....siting.charts.placing import NARROW
 from .windowcolours import shades_of
 
 FONT_PX = 12.0
@@ -28,7 +28,7 @@ class ChartView(QLabel):
     Parameters
     ----------
     keep : sequence of str
-        Colours that stay in a dark window, see `siting.charts.drawing.recoloured`.
+        Colours that stay in a dark window, see `siting.charts.drawing.Drawing.recoloured`.
     """
 
     def __init__(self, keep: Sequence[str] = (), parent=None):
@@ -39,13 +39,13 @@ class ChartView(QLabel):
         self.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Fixed)
         self.setFocusPolicy(Qt.FocusPolicy.TabFocus)
 
-    def show_chart(self, draw: Callable[[int], str] | None) -> None:
+    def show_chart(self, draw: Callable[[int], Drawing] | None) -> None:
         """Show a chart.
 
         Parameters
         ----------
         draw : callable or None
-            Returns the chart's SVG for a width [px]; None: nothing.
+            Returns the chart for a width [px]; None: nothing.
         """
         self._draw, self._drawn_for, self._is_old = draw, None, False
         if self.isVisible():
@@ -66,10 +66,11 @@ class ChartView(QLabel):
         if self._drawn_for == (width, shades, scale):
             return
         self._drawn_for = (width, shades, scale)
-        self.svg = recoloured(self._draw(width), shades, self._keep)
+        drawing = self._draw(width).recoloured(shades, self._keep)
+        self.svg = drawing.svg()
         self._renderer.load(QByteArray(self.svg.encode("utf-8")))
-        self._name_it()
-        size = self._renderer.defaultSize() * scale
+        self._name_it(drawing)
+        size = QSize(drawing.width, drawing.height) * scale
         if size.width() > self.width():
             size.scale(self.width(), size.height(), Qt.AspectRatioMode.KeepAspectRatio)
         if size != self._size:
@@ -77,12 +78,11 @@ class ChartView(QLabel):
             self.setFixedHeight(math.ceil(size.height()))
         self.update()
 
-    def _name_it(self) -> None:
+    def _name_it(self, drawing: Drawing) -> None:
         """Tell screen readers and the mouse what the chart itself says of it."""
-        title, told = (unescape(re.search(rf"<{tag} [^>]*>([^<]*)</{tag}>", self.svg)[1]) for tag in ("title", "desc"))
-        self.setAccessibleName(title)
-        self.setAccessibleDescription(told)
-        self.setToolTip(f"<p>{escape(told)}</p>")
+        self.setAccessibleName(drawing.title)
+        self.setAccessibleDescription(drawing.description)
+        self.setToolTip(f"<p>{escape(drawing.description)}</p>")
 
     def minimumSizeHint(self):
         return QSize(120, max(self._size.height(), 0))

@@ -4,7 +4,7 @@ from __future__ import annotations
 from qgis.PyQt.QtGui import QColor, QPalette
 from qgis.PyQt.QtWidgets import QLabel, QWidget
 
-from ....siting.charts.drawing import Shades
+from ....siting.charts.palette import NIGHT_BLUE, PAPER, Shades
 
 DARK_BELOW = 128
 """Lightness of the ground, of 255, below which a window is dark."""
@@ -19,7 +19,7 @@ def ground_of(widget: QWidget) -> QColor:
         if colour.alpha() == 255:
             return colour
         widget = widget.parentWidget()
-    return QColor("#ffffff")
+    return QColor(PAPER)
 
 
 def ink_of(label: QLabel) -> QColor:
@@ -48,7 +48,7 @@ def shades_of(label: QLabel) -> Shades:
         return Shades(paper=paper.name())
     if ink.lightness() < DARK_BELOW:
         # dark words on a ground that is not light: as on paper, with greys that stand apart from it
-        pale, light, shade, ring = (mixed(paper, QColor("#ffffff"), part).name() for part in (0.3, 0.5, 0.15, 0.45))
+        pale, light, shade, ring = (mixed(paper, QColor(PAPER), part).name() for part in (0.3, 0.5, 0.15, 0.45))
         return Shades(ink.name(), ink.name(), pale, paper.name(), ink.name(), light, shade, ring)
     soft, pale, light, shade, ring = (mixed(paper, ink, part).name() for part in (0.8, 0.2, 0.3, 0.12, 0.45))
-    return Shades(ink.name(), soft, pale, paper.name(), "#a9bfe6", light, shade, ring)
+    return Shades(ink.name(), soft, pale, paper.name(), NIGHT_BLUE, light, shade, ring)

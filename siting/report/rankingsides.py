@@ -1,67 +1,60 @@
 """Candidates side by side: what each precision is made of, and what would change it."""
 from __future__ import annotations
 
-from html import escape
-
 import numpy as np
 
-from ...siting.verdict.score import total_scores
-from ...siting.words.wording import plain_text, precision_text
+from ..verdict.score import total_scores
+from ..words.wording import plain_text, precision_text
+from .page import Html, cell, element, heading, html, paragraph, table
 
 MOST_CANDIDATES = 25
 """Candidates that stand side by side; more would hide the best."""
 
 
-def side_by_side(rows, run, criteria, look) -> str:
+def side_by_side(rows, run, criteria, look) -> Html:
     """Write the table of what each candidate's precision is made of, its own criteria, and what would change it.
 
     Parameters
     ----------
     rows : list of RankRow
         Best first.
-    run : SurfaceRun
+    run : ReportedRun
     criteria : list of Criterion
         The analyst's own.
     look : SkyLook
 
     Returns
     -------
-    str
+    Html
+        Empty where there is nothing to set side by side.
     """
     shown = [row for row in rows if row.result is not None][:MOST_CANDIDATES]
     if not shown:
-        return ""
+        return Html()
     unit = look.demand.unit.strip()
     columns = [("Site", ""), (f"Precision [{unit}]", "n"), (f"Error of an arc [{unit}]", "n"),
                (f"of it noise [{unit}]", "n"), ("Bending [cm]", "n"), ("Quality", "n"), ("Separation [m]", "n"),
-               ("Elevation angles [°]", "n"), *((escape(one.label), "n") for one in criteria)]
+               ("Elevation angles [°]", "n"), *((one.label, "n") for one in criteria)]
     if criteria:
         columns.append(("What would change it", ""))
     lines = []
     for row in shown:
         sky = row.sky
         window = "–" if row.el_from_deg is None else f"{row.el_from_deg:g}–{row.el_to_deg:g}"
-        cells = "".join(f'<td class="n">{text}</td>' for text in (
-            f"{precision_text(sky.precision)}{_bar(row.result.desirability[0])}", _figure(sky.arc_error),
-            _figure(sky.arc_noise), _figure(sky.bend_cm), f"{row.quality:.2f}",
-            "–" if row.res_m is None else f"{row.res_m:.2f}", window))
-        own = "".join(_cell(one, value, wish) for one, value, wish in
-                      zip(criteria, row.own, row.result.desirability[1:].tolist()))
-        lines.append(f'<tr><th scope="row">{escape(run.candidates[row.index].name)}</th>{cells}{own}'
-                     + (f"<td>{escape(_changes(row, criteria, look))}</td>" if criteria else "") + "</tr>")
+        figures = (Html(f"{precision_text(sky.precision)}{_bar(row.result.desirability[0])}"), _figure(sky.arc_error),
+                   _figure(sky.arc_noise), _figure(sky.bend_cm), f"{row.quality:.2f}",
+                   "–" if row.res_m is None else f"{row.res_m:.2f}", window)
+        lines.append([cell(run.candidates[row.index].name, is_head=True), *(cell(text, "n") for text in figures),
+                      *(_cell(one, value, wish) for one, value, wish in
+                        zip(criteria, row.own, row.result.desirability[1:].tolist())),
+                      *([cell(_changes(row, criteria, look))] if criteria else [])])
     more = sum(row.result is not None for row in rows) - len(shown)
-    rest = f'<p class="small">The first {len(shown)}; {more} more stand in the table above.</p>' if more > 0 else ""
-    return ("<h2>Side by side: what each precision is made of</h2>"
-            '<p class="small">The median arc that counts; bending is by how much heights are too small if nobody '
-            "corrects it. Bars show desirabilities from 0 to 1.</p>"
-            f'<table class="ranks">{head_row(columns)}<tbody>{"".join(lines)}</tbody></table>{rest}')
-
-
-def head_row(columns) -> str:
-    """Write the head of a table; each column has its text, already escaped, and its class or none."""
-    cells = "".join("<th scope=\"col\"" + (f' class="{kind}"' if kind else "") + f">{text}</th>"
-                    for text, kind in columns)
-    return f"<thead><tr>{cells}</tr></thead>"
+    return Html(heading(2, "Side by side: what each precision is made of")
+                + paragraph("The median arc that counts; bending is by how much heights are too small if nobody "
+                            "corrects it. Bars show desirabilities from 0 to 1.", "small")
+                + table(columns, lines, "ranks")
+                + (paragraph(f"The first {len(shown)}; {more} more stand in the table above.", "small")
+                   if more > 0 else ""))
 
 
 def _figure(value) -> str:
@@ -87,6 +80,6 @@ def _bar(wish) -> str:
     return f'<span class="bar"><i style="width:{100 * wish:.0f}%"></i></span>'
 
 
-def _cell(one, value, wish) -> str:
+def _cell(one, value, wish) -> Html:
     text = "–" if value is None or not np.isfinite(value) else f"{plain_text(value)}{one.unit}"
-    return f'<td class="n">{escape(text)}{_bar(wish)}<span class="in">{wish:.2f}</span></td>'
+    return cell(Html(f"{html(text)}{_bar(wish)}{element('span', f'{wish:.2f}', 'in')}"), "n")

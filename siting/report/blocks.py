@@ -3,6 +3,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from ..charts.drawing import Drawing
+from ..charts.mapframe import HEIGHT, map_chart
+
 
 @dataclass
 class Heading:
@@ -40,17 +43,14 @@ class Table:
 
 @dataclass
 class Chart:
-    """An SVG element and its size [px]."""
+    """A drawing, as wide as the page allows."""
 
-    svg: str
-    width: int
-    height: int
-    share: float = 1.0
+    drawing: Drawing
 
 
 @dataclass
 class MapFigure:
-    """A map around a site, drawn by `sheetmap`; `half_m` is half its height on the ground [m]."""
+    """A map around a site; `half_m` is half its height on the ground [m], `layers` are filled in by who draws it."""
 
     title: str
     description: str
@@ -62,6 +62,15 @@ class MapFigure:
     footprints: object
     layers: list = field(default_factory=list)
 
+    @property
+    def metres_per_px(self) -> float:
+        """Its scale [m per pixel of its drawing]."""
+        return 2.0 * self.half_m / HEIGHT
+
+    def drawing(self, image: str = "") -> Drawing:
+        """Draw it around an image (a data URI), or what is drawn over one."""
+        return map_chart(self.chart_id, self.title, self.description, self.metres_per_px, image)
+
 
 @dataclass
 class Section:
@@ -69,3 +78,13 @@ class Section:
 
     name: str
     blocks: list
+
+
+@dataclass
+class Pages:
+    """A whole document: its title, blocks before the sites, the sites, and blocks after them."""
+
+    title: str
+    intro: list
+    sections: list[Section]
+    outro: list

@@ -5,26 +5,23 @@ import math
 
 import numpy as np
 
-from ...siting.charts.drawing import WIDTH
-from ...siting.charts.levelchart import HEIGHT as LEVELS_PX
-from ...siting.charts.levelchart import levels_svg
-from ...siting.charts.passchart import Passes, passes_svg
-from ...siting.charts.rosechart import HEIGHT as ROSE_PX
-from ...siting.charts.rosechart import rose_chart
-from ...siting.charts.windowchart import HEIGHT as WINDOW_PX
-from ...siting.charts.windowchart import window_svg
-from ...siting.geometry.fresnel import Ellipse, first_zone, outline
-from ...siting.geometry.sectors import sector_rings
-from ...siting.ranking.whatif import widest_change
-from ...siting.report.checklist import Facts, checklist
-from ...siting.sky.clock import DAY_S, iso_text
-from ...siting.verdict.causes import find_causes
-from ...siting.verdict.mask import mask_rows
-from ...siting.words.limits import names_of_avoided, roughness_words
-from ...siting.words.skywording import seconds
-from ...siting.words.wording import azimuth_words, degrees, plain_text, precision_text
-from ..reading.surface import not_looked_at
+from ..charts.levelchart import Levels, levels_chart
+from ..charts.passchart import Passes, passes_chart
+from ..charts.rosechart import rose_chart
+from ..charts.windowchart import Outlook, window_chart
+from ..geometry.fresnel import Ellipse, first_zone, outline
+from ..geometry.sectors import sector_rings
+from ..ranking.whatif import widest_change
+from ..setup import Setup
+from ..sky.clock import DAY_S, iso_text
+from ..verdict.causes import find_causes
+from ..verdict.mask import mask_rows
+from ..words.limits import names_of_avoided, roughness_words
+from ..words.skywording import seconds
+from ..words.wording import azimuth_words, degrees, plain_text, precision_text
 from .blocks import Chart, Heading, MapFigure, Paragraph, Section, Table
+from .checklist import Facts, checklist
+from .reportedrun import ReportedRun
 
 DATUM = {"surface": "measured above the zero level of the reflecting surface",
          "ground": "measured above what the DEM shows at the site",
@@ -38,19 +35,19 @@ def number(value, form=".2f") -> str:
     return "–" if value is None or not math.isfinite(value) else format(value, form).replace("-", "−")
 
 
-def position_words(one, crs) -> str:
+def position_words(one, run: ReportedRun) -> str:
     """Write a position in the CRS of the candidates and as longitude and latitude."""
-    decimals = 6 if crs.isGeographic() else 2
+    decimals = 6 if run.is_geographic else 2
     side = f"{abs(one.lat):.6f}° {'N' if one.lat >= 0 else 'S'}, {abs(one.lon):.6f}° {'E' if one.lon >= 0 else 'W'}"
-    return f"{one.x:.{decimals}f}, {one.y:.{decimals}f} in {crs.authid() or 'the CRS of INPUT'}; WGS 84: {side}"
+    return f"{one.x:.{decimals}f}, {one.y:.{decimals}f} in {run.crs_name}; WGS 84: {side}"
 
 
 class SheetRun:
-    """What all sections of a run share: the surface run, sky, criteria and how heights were given."""
+    """What all sections of a run share: the run as told, what sites were judged by, and how heights were given."""
 
-    def __init__(self, run, look, criteria, clearance_m, reference):
-        self.run, self.look, self.criteria = run, look, criteria
-        self.clearance_m, self.reference = clearance_m, reference
+    def __init__(self, run: ReportedRun, setup: Setup, reference: str):
+        self.run, self.look, self.criteria = run, setup.look, setup.criteria
+        self.clearance_m, self.reference = setup.limits.min_clearance_m, reference
 
     def section(self, index, assessment, row, outcomes) -> Section:
         """Write the section of a site that was assessed."""
@@ -59,11 +56,11 @@ class SheetRun:
         blocks = [Heading(2, one.name), *self._verdict(one, assessment, row), self._map(site, assessment, row)]
         blocks += [Heading(3, "Quality by azimuth"),
                    Chart(rose_chart(f"{site}-rose", f"Quality by azimuth at {one.name}", row.bin_quality,
-                                    row.bin_counts), WIDTH, ROSE_PX),
+                                    row.bin_counts)),
                    Heading(3, "Usable elevation angles by azimuth"),
-                   Chart(window_svg(f"{site}-window", f"Usable elevation angles by azimuth at {one.name}",
-                                    assessment.windows, row.bin_counts, np.array(assessment.settings.elevation_deg),
-                                    assessment.skyline_deg), WIDTH, WINDOW_PX)]
+                   Chart(window_chart(f"{site}-window", f"Usable elevation angles by azimuth at {one.name}",
+                                      Outlook(assessment.windows, row.bin_counts,
+                                              np.array(assessment.settings.elevation_deg), assessment.skyline_deg)))]
         blocks += self._passes(site, one, row)
         blocks += self._levels(site, one)
         blocks += [*self._mask(assessment, row), *self._interval(row), *self._reach(row, outcomes),
@@ -76,7 +73,7 @@ class SheetRun:
         blocks = [Heading(2, one.name), Paragraph(f"Verdict: {row.verdict}.", is_strong=True),
                   Paragraph(f"Reason: {one.problem}.")]
         if math.isfinite(one.lon):
-            blocks.append(Paragraph(f"Position: {position_words(one, self.run.source.sourceCrs())}."))
+            blocks.append(Paragraph(f"Position: {position_words(one, self.run)}."))
         blocks.append(Paragraph("There is no map, chart or mask of it. Correct its entry and run again."))
         return Section(one.name, blocks)
 
@@ -85,13 +82,12 @@ class SheetRun:
         score = (f"Verdict: {row.verdict}; {precision_text(row.sky.precision)}{demand.unit} every {demand.cadence_h:g} "
                  f"h ({demand.precision:g}{demand.unit} wanted), score {row.result.score:.0f} of 100.")
         said = [Paragraph(score, is_strong=True), Paragraph(row.advice[:1].upper() + row.advice[1:] + ".")]
-        missing = not_looked_at(self.run)
-        if missing:
-            said.append(Paragraph(f"Not looked at: {'; '.join(missing)}.", is_small=True))
+        if self.run.missing:
+            said.append(Paragraph(f"Not looked at: {'; '.join(self.run.missing)}.", is_small=True))
         names = self.run.purpose.level_names
-        unit = "vertical datum of the DEM" if self.run.layers.dem is not None else "vertical datum of SURFACE_LEVEL"
+        unit = "vertical datum of the DEM" if self.run.has_dem else "vertical datum of SURFACE_LEVEL"
         facts = [
-            ["Position", position_words(one, self.run.source.sourceCrs())],
+            ["Position", position_words(one, self.run)],
             ["Purpose", self.run.purpose.name],
             ["Limited by", row.limit_by or "nothing"],
             ["Antenna over the zero level", f"{number(one.over_zero_m)} m; the height given, "
@@ -154,7 +150,7 @@ class SheetRun:
         passes = Passes.of(worth, sky)
         hour, system, first = passes.hour, np.array(passes.system, dtype=object), passes.first_hour
         start = sky.start_s + int(np.argmin(worth.per_day)) * DAY_S
-        svg = passes_svg(f"{site}-passes", f"Usable passes through the day at {one.name}", *passes)
+        chart = passes_chart(f"{site}-passes", f"Usable passes through the day at {one.name}", passes)
         systems = passes.systems
         which = f"The worst of {sky.days} days looked at" if sky.days > 1 else "The day looked at"
         gap = "no arc" if not len(worth.middle_s) else (
@@ -165,20 +161,20 @@ class SheetRun:
         width = 0.7 / max(len(systems), 1)
         return [Heading(3, "Passes through the day"),
                 Paragraph(f"{which} begins at {iso_text(start)}: {worth.arcs_day:.0f} usable arcs, {gap}."),
-                Chart(svg, WIDTH, _height_of(svg)),
+                Chart(chart),
                 Table("Usable arcs by time of day (figures of the chart)", ["Hours [UTC]", *systems], rows,
                       [0.3, *[width] * len(systems)], tuple(range(1, len(systems) + 1)), is_data=True)]
 
     def _levels(self, site, one):
         words = self.run.purpose.level_names
-        svg = levels_svg(f"{site}-levels", f"Antenna and levels at {one.name}", one.over_zero_m, one.low_m, one.high_m,
-                         words, self.clearance_m)
+        chart = levels_chart(f"{site}-levels", f"Antenna and levels at {one.name}",
+                             Levels(one.over_zero_m, one.low_m, one.high_m, words, self.clearance_m))
         rows = [[name, number(level, "+.2f") if level else "0.00", number(one.over_zero_m - level),
                  number(one.zero_level_m + level)]
                 for name, level in zip(words, (one.high_m, 0.0, one.low_m))]
         rows.insert(0, ["antenna", number(one.over_zero_m, "+.2f"), number(0.0),
                         number(one.zero_level_m + one.over_zero_m)])
-        return [Heading(3, "Heights and levels"), Chart(svg, WIDTH, LEVELS_PX),
+        return [Heading(3, "Heights and levels"), Chart(chart),
                 Table("Heights and levels (figures of the sketch)",
                       ["What", "Over the zero level [m]", "Below the antenna [m]", "In the vertical datum [m]"], rows,
                       [0.28, 0.24, 0.24, 0.24], (1, 2, 3), is_data=True)]
@@ -257,7 +253,3 @@ class SheetRun:
                 Table("Quality, window and skyline by azimuth; a dash: none",
                       ["Azimuth [°]", "Quality", "From [°]", "To [°]", "Counts", "Skyline [°]"],
                       rows, [0.22, 0.15, 0.15, 0.13, 0.14, 0.21], (1, 2, 3, 5), is_data=True)]
-
-
-def _height_of(svg: str) -> int:
-    return int(svg.split('height="', 1)[1].split('"', 1)[0])

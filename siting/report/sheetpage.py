@@ -1,0 +1,55 @@
+"""Site sheets as one HTML page: no script, no network, printable in grey."""
+from __future__ import annotations
+
+from typing import Callable
+
+from .blocks import Chart, Heading, MapFigure, Pages, Paragraph, Table
+from .page import Html, cell, element, figure, heading, html, paragraph, table, whole_page
+
+
+def sheet_page(pages: Pages, image_of: Callable[[MapFigure], str]) -> str:
+    """Write the page.
+
+    Parameters
+    ----------
+    pages : Pages
+    image_of : callable
+        Draws a map as a data URI.
+
+    Returns
+    -------
+    str
+        A complete HTML document.
+    """
+    def written(blocks):
+        return [_block(one, image_of) for one in blocks]
+
+    parts = written(pages.intro)
+    if len(pages.sections) > 1:
+        links = "".join(element("li", Html(f'<a href="#sheet-{i}">{html(one.name)}</a>'))
+                        for i, one in enumerate(pages.sections, 1))
+        parts.append(f'<nav aria-label="Sites"><ol>{links}</ol></nav>')
+    for i, one in enumerate(pages.sections, 1):
+        parts += [f'<section class="site" id="sheet-{i}">', *written(one.blocks), "</section>"]
+    parts += ["<section>", *written(pages.outro), "</section>"]
+    return whole_page(pages.title, "sheet", parts) + "\n"
+
+
+def _block(block, image_of) -> Html:
+    if isinstance(block, Heading):
+        return heading(block.level, block.text)
+    if isinstance(block, Paragraph):
+        return paragraph(block.text, "strong" if block.is_strong else "small" if block.is_small else "")
+    if isinstance(block, Chart):
+        return figure(block.drawing)
+    if isinstance(block, MapFigure):
+        return figure(block.drawing(image_of(block)))
+    if isinstance(block, Table):
+        return _table(block)
+    raise TypeError(type(block).__name__)
+
+
+def _table(one: Table) -> Html:
+    kinds = ["n" if column in one.numeric else "" for column in range(len(one.head))]
+    rows = [[cell(text, kinds[i], i == 0 and one.head_column) for i, text in enumerate(row)] for row in one.rows]
+    return table([*zip(one.head, kinds)], rows, "data" if one.is_data else "", one.caption, one.widths)
