@@ -10,7 +10,7 @@ from qgis.PyQt.QtWidgets import QAction
 
 from ...processing_algs.folders import ICONS, PLUGIN
 from .dock.dock import BenchDock
-from .map.canvasitem import SpotItem
+from .map.item import SpotItem
 from .map.tool import PlaceTool
 from .model.bench import Bench
 

@@ -133,7 +133,7 @@ def bench_fixture(project, provider):
 
 @pytest.fixture(name="item")
 def item_fixture(canvas, bench):
-    from stillwater.plugin.bench.map.canvasitem import SpotItem
+    from stillwater.plugin.bench.map.item import SpotItem
     item = SpotItem(canvas, bench)
     yield item
     item.close()

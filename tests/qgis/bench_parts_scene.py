@@ -29,8 +29,8 @@ class Ears:
 
 def window_on(bench):
     """Show bar and panel in a window beside a canvas."""
-    from stillwater.plugin.bench.actions.actionsbar import ActionsBar
-    from stillwater.plugin.bench.pins.pinspanel import PinsPanel
+    from stillwater.plugin.bench.actions.bar import ActionsBar
+    from stillwater.plugin.bench.pins.panel import PinsPanel
     canvas, window, page = QgsMapCanvas(), QMainWindow(), QWidget()
     canvas.setDestinationCrs(CRS)
     iface = SimpleNamespace(mapCanvas=lambda: canvas, mainWindow=lambda: window)

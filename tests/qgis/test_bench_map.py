@@ -41,7 +41,7 @@ from qgis.PyQt.QtCore import QPoint, Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QAction
 from scenes import UTM
-from stillwater.plugin.bench.map.canvasitem import SpotItem
+from stillwater.plugin.bench.map.item import SpotItem
 from stillwater.plugin.bench.map.tool import PlaceTool
 
 

@@ -25,7 +25,7 @@ from ....processing_algs.print.sheet import number
 from ....processing_algs.reading.searcharea import RADIUS_M
 from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, Place
 from ..model.running import Runner, parameters_of, place_layer
-from ..pins.pinstable import sentence
+from ..model.words import sentence
 from .runbutton import RunButton
 
 HIGHER_M = 2.0

@@ -5,15 +5,17 @@ from qgis.gui import QgsCollapsibleGroupBox, QgsDockWidget
 from qgis.PyQt.QtCore import QEvent, Qt, QTimer
 from qgis.PyQt.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
+from ..actions.bar import ActionsBar
+from ..model.parameters import ParameterTexts
 from ..model.settingswriter import SettingsWriter
+from ..pins.panel import PinsPanel
 from ..widgets.messagestrip import MessageStrip
-from .chartspanel import ChartsPanel
+from .charts import ChartsPanel
 from .firsthint import FirstHint
-from .formsection import ParameterTexts
 from .layersform import LayersForm
 from .placecontrols import PlaceControls
 from .settingsform import PurposeForm, SkyForm
-from .verdictview import VerdictView
+from .verdict import VerdictView
 
 BUSY_AFTER_MS = 250
 """What is done sooner is not announced: a strip that flickers tells nothing."""
@@ -31,13 +33,13 @@ class BenchDock(QgsDockWidget):
         Actions below the verdict and pins below the charts: each is made of (bench, iface, parent).
     """
 
-    def __init__(self, bench, iface, parent=None, parts=None):
+    def __init__(self, bench, iface, parent=None, parts=(ActionsBar, PinsPanel)):
         super().__init__(parent)
         self.setObjectName("StillwaterBench")
         self.setWindowTitle(self.tr("Stillwater bench"))
         self.setAllowedAreas(Qt.DockWidgetArea.LeftDockWidgetArea | Qt.DockWidgetArea.RightDockWidgetArea)
         self._bench, self._canvas = bench, iface.mapCanvas()
-        actions, pins = parts or _parts()
+        actions, pins = parts
         body, page = QWidget(), QWidget()
         self.writer, texts = SettingsWriter(bench, self), ParameterTexts()
         self.controls = PlaceControls(bench, self.writer, texts)
@@ -136,10 +138,3 @@ class BenchDock(QgsDockWidget):
         for part, name in ((self.actions, "close_bar"), (self.pins, "close_panel")):
             if hasattr(part, name):
                 getattr(part, name)()
-
-
-def _parts() -> tuple:
-    """Give the parts that others make; looked for only when a dock is made."""
-    from ..actions.actionsbar import ActionsBar
-    from ..pins.pinspanel import PinsPanel
-    return ActionsBar, PinsPanel

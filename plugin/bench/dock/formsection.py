@@ -1,9 +1,6 @@
 """A section of inputs that can be folded away; its words are those of the algorithms' parameters."""
 from __future__ import annotations
 
-from html import escape
-
-from qgis.gui import QgsCollapsibleGroupBox
 from qgis.PyQt.QtCore import QEvent, QObject, Qt
 from qgis.PyQt.QtWidgets import (
     QAbstractSpinBox,
@@ -16,32 +13,11 @@ from qgis.PyQt.QtWidgets import (
     QWidget,
 )
 
-from ....processing_algs.algorithms.rankcandidates import RankCandidatesAlgorithm
-from .chartspanel import GROUP
+from ..model.parameters import ParameterTexts
+from ..widgets.foldbox import FoldBox
 
 NUMBER_LETTERS = 10
 """Width of a box for a number with its arrows, so that they stand in one line."""
-
-
-class ParameterTexts:
-    """Labels, help and limits of the parameters of `stillwater:rankcandidates`: their one source."""
-
-    def __init__(self):
-        # kept, for definitions end with their algorithm
-        self._algorithm = RankCandidatesAlgorithm()
-        self._algorithm.initAlgorithm({})
-
-    def definition(self, name: str):
-        """Return the definition of a parameter."""
-        return self._algorithm.parameterDefinition(name)
-
-    def label(self, name: str) -> str:
-        """Return what a parameter is called."""
-        return self._algorithm.tr(self.definition(name).description())
-
-    def tip(self, name: str) -> str:
-        """Return a parameter's help, wrapped by the window."""
-        return f"<p>{escape(self._algorithm.tr(self.definition(name).help()))}</p>"
 
 
 class WheelGuard(QObject):
@@ -60,7 +36,7 @@ def guard_wheel(field) -> None:
     field.installEventFilter(WheelGuard(field))
 
 
-class FormSection(QgsCollapsibleGroupBox):
+class FormSection(FoldBox):
     """A form in a box.
 
     Parameters
@@ -72,9 +48,7 @@ class FormSection(QgsCollapsibleGroupBox):
     """
 
     def __init__(self, name: str, title: str, texts: ParameterTexts, parent=None):
-        super().__init__(title, parent)
-        self.setObjectName(name)
-        self.setSettingGroup(GROUP)
+        super().__init__(name, title, parent)
         self.texts = texts
         self._rows: dict[str, QWidget] = {}
         self._layout = QVBoxLayout(self)

@@ -5,8 +5,9 @@ from qgis.core import Qgis, QgsFieldProxyModel, QgsMapLayerProxyModel
 from qgis.gui import QgsFieldComboBox, QgsMapLayerComboBox
 from qgis.PyQt.QtWidgets import QComboBox, QLineEdit
 
+from ..model.parameters import ParameterTexts
 from ..model.settings import BenchSettings
-from .formsection import FormSection, ParameterTexts, choose, fill
+from .formsection import FormSection, choose, fill
 
 KINDS = {"DEM": "RasterLayer", "LANDCOVER": "RasterLayer", "WATER": "PolygonLayer", "AVOID": "PolygonLayer",
          "BARRIERS": "PolygonLayer", "DEM_FAR": "RasterLayer", "GEOID": "RasterLayer"}

@@ -6,7 +6,8 @@ from qgis.PyQt.QtCore import Qt, QTimer
 from qgis.PyQt.QtWidgets import QComboBox, QDoubleSpinBox, QFormLayout, QHBoxLayout, QMenu, QToolButton, QWidget
 
 from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, SHAPES
-from .formsection import ParameterTexts, choose, fill, guard_wheel
+from ..model.parameters import ParameterTexts
+from .formsection import choose, fill, guard_wheel
 from .settingsform import set_quietly
 
 REST_MS = 400

@@ -7,9 +7,10 @@ from qgis.PyQt.QtWidgets import QCheckBox, QComboBox, QDateTimeEdit, QGridLayout
 
 from ....siting.signals import SIGNALS
 from ....siting.sky.orbits import SYSTEMS
+from ..model.parameters import ParameterTexts
 from ..model.settings import BenchSettings
 from ..widgets.numberbox import NumberBox
-from .formsection import FormSection, ParameterTexts, choose, fill
+from .formsection import FormSection, choose, fill
 
 DATE_FORM = "yyyy-MM-ddTHH:mm:ss"
 MOST_DAYS = 400

@@ -8,7 +8,7 @@ from qgis.PyQt.QtCore import QEvent, QPointF, Qt, QTimer
 from qgis.PyQt.QtWidgets import QApplication
 
 from ..model.bench import Bench, in_crs
-from .toolkeys import HEIGHT_FAST_M, HEIGHT_M, action_of
+from .keys import HEIGHT_FAST_M, HEIGHT_M, action_of
 
 GRAB_PX = 12.0
 """The antenna is grabbed within such a distance of its middle [px]."""

@@ -11,6 +11,7 @@ from ....processing_algs.print.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.skywording import seconds
 from ....siting.words.wording import degrees, precision_text
+from ..model.words import sentence
 from ..widgets.verdictmark import VerdictMark
 from ..widgets.windowcolours import soften
 
@@ -98,7 +99,7 @@ class VerdictView(QWidget):
             f"{about}{row.result.score:.0f}"))
         # why a place is not assessed is said where all that is wrong is said
         has_advice = bool(row.advice) and (row.result is not None or row.drowned)
-        self._set(self.advice, f"{row.advice[:1].upper()}{row.advice[1:]}." if has_advice else "")
+        self._set(self.advice, f"{sentence(row.advice)}." if has_advice else "")
         self._set(self.limit, self._limit_text(row))
         self._set(self.interval, self._interval_text(row))
         self._set(self.missing, self.tr("Not looked at: {}.").format("; ".join(spot.missing)) if spot.missing else "")

@@ -4,19 +4,18 @@ from __future__ import annotations
 from html import escape
 
 from qgis.core import QgsApplication
-from qgis.gui import QgsCollapsibleGroupBox
 from qgis.PyQt.QtCore import QEvent
 from qgis.PyQt.QtWidgets import QLabel, QVBoxLayout
 
-from ..dock.chartspanel import GROUP
+from ..widgets.foldbox import FoldBox
 from ..widgets.verdictmark import VerdictMark
-from .pinstable import PinsTable
-from .pinsview import PinButtons, PinsView, pixmap_of
+from .table import PinsTable
+from .view import PinButtons, PinsView, pixmap_of
 
 SIGN_PX = 14
 
 
-class PinsPanel(QgsCollapsibleGroupBox):
+class PinsPanel(FoldBox):
     """Compares the pins; goes to one, renames it, takes it away.
 
     Parameters
@@ -26,10 +25,8 @@ class PinsPanel(QgsCollapsibleGroupBox):
     """
 
     def __init__(self, bench, iface, parent=None):
-        super().__init__(parent)
+        super().__init__("pins", "", parent)
         self.setTitle(self.tr("Pins"))
-        self.setObjectName("pins")
-        self.setSettingGroup(GROUP)
         self._bench, self._iface = bench, iface
         self.empty = QLabel(self.tr("Pin a position to compare it with others."))
         self.empty.setWordWrap(True)

@@ -7,8 +7,8 @@ from qgis.PyQt.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QTrans
 
 from ....siting.charts.drawing import INK
 from ..model.bench import Bench, in_crs
-from .canvascolours import EMPTY, MARKER, PAPER, line, seam, tint
-from .spotpaths import strokes_of
+from .colours import EMPTY, MARKER, PAPER, line, seam, tint
+from .strokes import strokes_of
 
 RADIUS, HALO = 7.5, 12.5
 """Of the antenna's marker [px]."""

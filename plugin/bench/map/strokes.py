@@ -14,7 +14,7 @@ from qgis.PyQt.QtGui import QBrush, QPainter, QPainterPath, QPen, QPolygonF, QTr
 from ....siting.charts.drawing import INK
 from ....siting.charts.rose import RAMP
 from ....siting.live.shapes import Shapes
-from .canvascolours import PAPER, SKYLINE, ZONE, is_dark, line, no_pen, seam, sector_fill, tint
+from .colours import PAPER, SKYLINE, ZONE, is_dark, line, no_pen, seam, sector_fill, tint
 
 CORNERS = 24
 """A track is drawn by about so many."""
