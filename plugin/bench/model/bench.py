@@ -16,6 +16,7 @@ from qgis.PyQt.QtWidgets import QUndoCommand, QUndoStack
 
 from .engine import LookEngine
 from .layerwatch import LayerWatch
+from .parameters import default_of
 from .settings import BenchSettings
 
 SHAPES = ("sectors", "footprints", "skyline", "passes")
@@ -85,7 +86,7 @@ class Bench(QObject):
         self.place: Place | None = None
         self.spot = None
         self.pins: list[Pin] = []
-        self.height_m = 5.0
+        self.height_m = default_of("ANTENNA_HEIGHT", float)
         hidden = QgsSettings().value(HIDDEN_KEY, "", str).split(",")
         self.shown = {one for one in SHAPES if one not in hidden}
         self.undo_stack = QUndoStack(self)
