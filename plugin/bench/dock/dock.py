@@ -9,9 +9,11 @@ from ..actions.bar import ActionsBar
 from ..model.parameters import ParameterTexts
 from ..model.settingswriter import SettingsWriter
 from ..pins.panel import PinsPanel
+from ..widgets.links import Links
 from ..widgets.messagestrip import MessageStrip
 from .charts import ChartsPanel
 from .firsthint import FirstHint
+from .formsection import Desk
 from .layersform import LayersForm
 from .placecontrols import PlaceControls
 from .settingsform import PurposeForm, SkyForm
@@ -41,24 +43,21 @@ class BenchDock(QgsDockWidget):
         self._bench, self._canvas = bench, iface.mapCanvas()
         actions, pins = parts
         body, page = QWidget(), QWidget()
-        self.writer, texts = SettingsWriter(bench, self), ParameterTexts()
-        self.controls = PlaceControls(bench, self.writer, texts)
+        self.writer = SettingsWriter(bench, self)
+        desk = Desk(bench, self.writer, ParameterTexts())
+        self.controls = PlaceControls(desk)
         self.strip, self.hint = MessageStrip(), MessageStrip()
         self.first = FirstHint(iface)
         self.verdict, self.charts = VerdictView(), ChartsPanel()
         self.actions, self.pins = actions(bench, iface, page), pins(bench, iface, page)
-        self.layers = LayersForm(bench, self.writer, texts)
-        self.purpose = PurposeForm(bench, self.writer, texts)
-        self.sky = SkyForm(bench, self.writer, texts)
+        self.layers, self.purpose, self.sky = LayersForm(desk), PurposeForm(desk), SkyForm(desk)
         self._lay_out(body, page)
         self._busy = QTimer(self, singleShot=True, interval=BUSY_AFTER_MS)
         self._busy.timeout.connect(self._say_busy)
         self._busy_text = ""
-        self._signals = ((bench.spot_changed, self._show_spot), (bench.said, self._say),
-                         (bench.settings_changed, self._show_hint), (bench.place_changed, self._show_hint),
-                         (self._canvas.destinationCrsChanged, self._show_hint))
-        for signal, slot in self._signals:
-            signal.connect(slot)
+        self._links = Links((bench.spot_changed, self._show_spot), (bench.said, self._say),
+                            (bench.settings_changed, self._show_hint), (bench.place_changed, self._show_hint),
+                            (self._canvas.destinationCrsChanged, self._show_hint))
         self._show_hint()
         self._show_spot(bench.spot)
 
@@ -128,9 +127,7 @@ class BenchDock(QgsDockWidget):
     def close_bench(self) -> None:
         """Let go of bench and map; the dock shows nothing new from then on."""
         self._busy.stop()
-        for signal, slot in self._signals:
-            signal.disconnect(slot)
-        self._signals = ()
+        self._links.let_go()
         self.writer.close()
         self.controls.close_controls()
         for form in (self.layers, self.purpose, self.sky):

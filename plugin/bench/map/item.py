@@ -7,6 +7,7 @@ from qgis.PyQt.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QTrans
 
 from ....siting.charts.drawing import INK
 from ..model.bench import Bench, in_crs
+from ..widgets.links import Links
 from .colours import EMPTY, MARKER, PAPER, line, seam, tint
 from .strokes import strokes_of
 
@@ -40,10 +41,8 @@ class SpotItem(QgsMapCanvasItem):
         self._at: QPointF | None = None
         self._pins: list[tuple[int, QPointF]] = []
         self._bounds = QRectF()
-        self._links = ((bench.place_changed, self._take_place), (bench.spot_changed, self._take_spot),
-                       (bench.pins_changed, self.updatePosition), (bench.shown_changed, self._redraw))
-        for signal, slot in self._links:
-            signal.connect(slot)
+        self._links = Links((bench.place_changed, self._take_place), (bench.spot_changed, self._take_spot),
+                            (bench.pins_changed, self.updatePosition), (bench.shown_changed, self._redraw))
         self._take_spot(bench.spot)
 
     def close(self) -> None:
@@ -51,8 +50,7 @@ class SpotItem(QgsMapCanvasItem):
         if not self._is_open:
             return
         self._is_open = False
-        for signal, slot in self._links:
-            signal.disconnect(slot)
+        self._links.let_go()
         if self.scene() is not None:
             self.scene().removeItem(self)
         self._strokes, self._on_screen, self._pins, self._at = [], [], [], None

@@ -8,6 +8,7 @@ from qgis.PyQt.QtCore import QEvent
 from qgis.PyQt.QtWidgets import QLabel, QVBoxLayout
 
 from ..widgets.foldbox import FoldBox
+from ..widgets.links import Links
 from ..widgets.verdictmark import VerdictMark
 from .table import PinsTable
 from .view import PinButtons, PinsView, pixmap_of
@@ -42,9 +43,7 @@ class PinsPanel(FoldBox):
         layout.setContentsMargins(2, 2, 2, 2)
         layout.addWidget(self.empty)
         layout.addWidget(self.view)
-        self._signals = (bench.pins_changed, bench.settings_changed)
-        for signal in self._signals:
-            signal.connect(self._follow)
+        self._links = Links((bench.pins_changed, self._follow), (bench.settings_changed, self._follow))
         self._follow()
 
     def _follow(self, *_changed):
@@ -97,6 +96,4 @@ class PinsPanel(FoldBox):
 
     def close_panel(self) -> None:
         """Let go of the bench; closing twice does no harm."""
-        for signal in self._signals:
-            signal.disconnect(self._follow)
-        self._signals = ()
+        self._links.let_go()
