@@ -21,7 +21,7 @@ from qgis.PyQt.QtWidgets import (
 from ....processing_algs.folders import ICONS
 from ....processing_algs.print.sheet import number
 from ....processing_algs.reading.searcharea import RADIUS_M
-from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, Place
+from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, AntennaPlace
 from ..model.running import parameters_of, place_layer
 from ..model.words import sentence
 from ..widgets.links import Links
@@ -128,7 +128,7 @@ class BetterPosition(QFrame):
                 f"{self.radius.value():g}"))
             return
         point = found.geometry().asPoint() if move > 0 else self._from.point
-        self._to = Place(point, self._from.crs, height)
+        self._to = AntennaPlace(point, self._from.crs, height)
         self.label.setText(self._words(found, move, height))
         self.gain.setText(sentence(_value(found["gain"]) or ""))
         self.gain.setVisible(bool(self.gain.text()))

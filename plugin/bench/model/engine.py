@@ -61,7 +61,7 @@ class LookEngine(QObject):
 
         Parameters
         ----------
-        place : Place
+        place : AntennaPlace
         settings : BenchSettings
         is_moving : bool
         """
