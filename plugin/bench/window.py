@@ -4,13 +4,13 @@ from __future__ import annotations
 import os
 
 from qgis.core import QgsApplication, QgsProject
-from qgis.PyQt.QtCore import QLocale, QObject, QSettings, Qt, QTranslator
+from qgis.PyQt.QtCore import QLocale, QObject, QSettings, QSignalBlocker, Qt, QTranslator
 from qgis.PyQt.QtGui import QIcon
 from qgis.PyQt.QtWidgets import QAction
 
 from ...processing_algs.folders import ICONS, PLUGIN
 from .dock.dock import BenchDock
-from .map.canvasitem import SpotItem
+from .map.item import SpotItem
 from .map.tool import PlaceTool
 from .model.bench import Bench
 
@@ -61,9 +61,8 @@ class BenchWindow(QObject):
 
     def _follow_visibility(self, is_visible):
         """Show the button pressed while the dock is open; a dock behind another tab is open."""
-        was = self.action.blockSignals(True)
-        self.action.setChecked(self.dock.isUserVisible() if is_visible else not self.dock.isHidden())
-        self.action.blockSignals(was)
+        with QSignalBlocker(self.action):
+            self.action.setChecked(self.dock.isUserVisible() if is_visible else not self.dock.isHidden())
         self.item.setVisible(not self.dock.isHidden())
 
     def close(self):

@@ -5,7 +5,6 @@
 from __future__ import annotations
 
 import os
-import traceback
 from dataclasses import replace
 
 from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
@@ -13,8 +12,9 @@ from qgis.gui import QgsPreviewEffect
 from qgis.PyQt.QtCore import Qt, QTimer
 from qgis.PyQt.QtWidgets import QApplication, QDockWidget
 from qgis.utils import iface, plugins
+from window_run import begin, fail, guarded, leave, open_sample
 
-SAMPLES, FOLDER, THEME = (os.environ[f"STILLWATER_{name}"] for name in ("SAMPLES", "PICTURES", "THEME"))
+FOLDER, THEME = (os.environ[f"STILLWATER_{name}"] for name in ("PICTURES", "THEME"))
 SIZE = (1600, 1000)
 PLACE, HEIGHT_M = QgsPointXY(499485, 4982419), 4.5
 VIEW = QgsRectangle(499270, 4982240, 499730, 4982600)
@@ -30,8 +30,7 @@ def prepare() -> None:
         QgsApplication.setUITheme("Night Mapping")
     window = iface.mainWindow()
     window.resize(*SIZE)
-    if not iface.addProject(os.path.join(SAMPLES, "sample_project.qgs")):
-        fail("the sample project could not be opened")
+    open_sample()
     project = QgsProject.instance()
     layers = {name: project.mapLayersByName(title)[0].id() for name, title in LAYERS.items()}
     bench_window = plugins["stillwater"].window
@@ -76,10 +75,7 @@ def steps(bench_window) -> None:
     todo.append(leave)
 
     def following():
-        try:
-            todo.pop(0)()
-        except Exception:  # nothing else would end QGIS
-            fail(traceback.format_exc())
+        guarded(todo.pop(0))
         if todo:
             QTimer.singleShot(3 * WAIT_MS, following)
 
@@ -107,24 +103,4 @@ def preview(mode) -> None:
     canvas.setPreviewModeEnabled(False)
 
 
-def leave() -> None:
-    """End QGIS without questions."""
-    QgsProject.instance().setDirty(False)
-    QTimer.singleShot(100, lambda: os._exit(0))
-
-
-def fail(message: str) -> None:
-    """Say what went wrong where the script will show it."""
-    os.write(2, (message + "\n").encode())
-    os._exit(1)
-
-
-def start() -> None:
-    """Begin; nothing else would end QGIS, and its own handler waits for a click."""
-    try:
-        prepare()
-    except Exception:
-        fail(traceback.format_exc())
-
-
-QTimer.singleShot(2500, start)
+begin(prepare)

@@ -6,7 +6,6 @@ style in FOLDER: as it is, grey, protanope, deuteranope, tritanope.
 from __future__ import annotations
 
 import os
-import traceback
 
 import processing
 from qgis.core import QgsProject, QgsRectangle, QgsVectorLayer
@@ -15,8 +14,9 @@ from qgis.PyQt.QtCore import QTimer
 from qgis.PyQt.QtGui import QImage, QPainter
 from qgis.PyQt.QtWidgets import QApplication, QDockWidget
 from qgis.utils import iface
+from window_run import SAMPLES, begin, guarded, leave, open_sample
 
-SAMPLES, FOLDER = os.environ["STILLWATER_SAMPLES"], os.environ["STILLWATER_PICTURES"]
+FOLDER = os.environ["STILLWATER_PICTURES"]
 MODES = ("", "PreviewGrayscale", "PreviewProtanope", "PreviewDeuteranope", "PreviewTritanope")
 PANEL = (520, 400)
 SITES = {"INPUT": f"{SAMPLES}/coast.gpkg|layername=candidates|subset=name='Breakwater head'", "SITE_FIELD": "name",
@@ -36,17 +36,14 @@ RUNS = (
 
 def take(waiting: list) -> None:
     """Run the next algorithm and photograph its outputs, then the others."""
-    try:
-        if not waiting:
-            leave()
-            return
-        name, parameters = waiting[0]
-        before = set(QgsProject.instance().mapLayers())
-        processing.runAndLoadResults(f"stillwater:{name}", {**parameters, "OUTPUT": "TEMPORARY_OUTPUT"})
-        made = [layer for key, layer in QgsProject.instance().mapLayers().items() if key not in before]
-        show(name, [layer for layer in made if isinstance(layer, QgsVectorLayer)], waiting[1:])
-    except Exception:  # nothing else would end QGIS
-        fail(traceback.format_exc())
+    if not waiting:
+        leave()
+        return
+    name, parameters = waiting[0]
+    before = set(QgsProject.instance().mapLayers())
+    processing.runAndLoadResults(f"stillwater:{name}", {**parameters, "OUTPUT": "TEMPORARY_OUTPUT"})
+    made = [layer for key, layer in QgsProject.instance().mapLayers().items() if key not in before]
+    show(name, [layer for layer in made if isinstance(layer, QgsVectorLayer)], waiting[1:])
 
 
 def show(name, layers, waiting) -> None:
@@ -59,7 +56,7 @@ def show(name, layers, waiting) -> None:
     extent.scale(1.1)
     canvas.setExtent(extent)
     canvas.refresh()
-    QTimer.singleShot(2500, lambda: photograph(name, waiting))
+    QTimer.singleShot(2500, lambda: guarded(lambda: photograph(name, waiting)))
 
 
 def photograph(name, waiting) -> None:
@@ -82,26 +79,13 @@ def photograph(name, waiting) -> None:
     take(waiting)
 
 
-def leave() -> None:
-    """End QGIS without questions."""
-    QgsProject.instance().setDirty(False)
-    QTimer.singleShot(100, lambda: os._exit(0))
-
-
-def fail(message: str) -> None:
-    """Say what went wrong where the script will show it."""
-    os.write(2, (message + "\n").encode())
-    os._exit(1)
-
-
 def start() -> None:
     """Open the project and begin."""
     iface.mainWindow().resize(1500, 950)
-    if not iface.addProject(os.path.join(SAMPLES, "sample_project.qgs")):
-        fail("the sample project could not be opened")
+    open_sample()
     for dock in iface.mainWindow().findChildren(QDockWidget):
         dock.hide()
     take(list(RUNS))
 
 
-QTimer.singleShot(2500, start)
+begin(start)

@@ -17,6 +17,8 @@ printf '[PythonPlugins]\nstillwater=true\nprocessing=true\n[qgis]\nwalForSqlite3
     >"$settings/QGIS3.ini"
 [ -z "${STILLWATER_SETTINGS:-}" ] || printf '%b' "$STILLWATER_SETTINGS" >>"$settings/QGIS3.ini"
 export XDG_RUNTIME_DIR=$scratch/run XDG_CONFIG_HOME=$scratch/xdg XDG_DATA_HOME=$scratch/xdg XDG_CACHE_HOME=$scratch/xdg
+# What the scripts share lies beside them, and QGIS does not tell them where they lie.
+export PYTHONPATH=$here${PYTHONPATH:+:$PYTHONPATH}
 export PYTHONDONTWRITEBYTECODE=1 PYTHONNOUSERSITE=1 LC_ALL=${STILLWATER_LOCALE:-C.UTF-8}
 STILLWATER_SAMPLES=$scratch/sample_layers QGIS_PLUGINPATH=$scratch/plugins QT_QPA_PLATFORM=xcb \
     timeout 300 xvfb-run -a -s "-screen 0 1600x1000x24" \

@@ -6,15 +6,15 @@ and groups come about as they do for a user.
 from __future__ import annotations
 
 import os
-import traceback
 
 import processing
 from qgis.core import Qgis, QgsMessageLog, QgsProject, QgsRectangle
 from qgis.PyQt.QtCore import QTimer
 from qgis.PyQt.QtWidgets import QApplication, QDockWidget
 from qgis.utils import iface
+from window_run import begin, fail, leave, open_sample
 
-SAMPLES, PICTURE = os.environ["STILLWATER_SAMPLES"], os.environ["STILLWATER_PICTURE"]
+PICTURE = os.environ["STILLWATER_PICTURE"]
 SIZE = (1600, 1000)
 VIEW = QgsRectangle(498700, 4982080, 500900, 4983560)
 SITES = {
@@ -29,7 +29,7 @@ RUNS = ("surfacequality", "footprints", "rankcandidates")
 dialogs: list = []
 
 
-def parameters_of(dialog) -> dict:
+def known_parameters(dialog) -> dict:
     """Give those of the parameters above that a dialog's algorithm knows."""
     known = {p.name() for p in dialog.algorithm().parameterDefinitions()}
     layers = {name: QgsProject.instance().mapLayersByName(title)[0] for name, title in LAYERS.items()}
@@ -43,7 +43,7 @@ def run_next(waiting: list) -> None:
         return
     dialog = processing.createAlgorithmDialog(f"stillwater:{waiting[0]}", {})
     dialogs.append(dialog)
-    dialog.setParameters(parameters_of(dialog))
+    dialog.setParameters(known_parameters(dialog))
     dialog.show()
 
     def finished(successful, _results):
@@ -97,29 +97,13 @@ def shoot() -> None:
         leave()
 
 
-def leave() -> None:
-    """End QGIS without questions."""
-    QgsProject.instance().setDirty(False)
-    QTimer.singleShot(100, lambda: os._exit(0))
-
-
-def fail(message: str) -> None:
-    """Say what went wrong where make_pictures.sh will show it."""
-    os.write(2, (message + "\n").encode())
-    os._exit(1)
-
-
 def start() -> None:
     """Open the project and begin."""
-    try:
-        iface.mainWindow().resize(*SIZE)
-        QgsMessageLog.logMessage("taking the picture", "Stillwater", Qgis.MessageLevel.Info)
-        if not iface.addProject(os.path.join(SAMPLES, "sample_project.qgs")):
-            fail("the sample project could not be opened")
-        QgsProject.instance().mapLayersByName("Candidates")[0].setSubsetString("\"purpose\" = 'sea level'")
-        run_next(list(RUNS))
-    except Exception:  # nothing else would end QGIS, and its own handler waits for a click
-        fail(traceback.format_exc())
+    iface.mainWindow().resize(*SIZE)
+    QgsMessageLog.logMessage("taking the picture", "Stillwater", Qgis.MessageLevel.Info)
+    open_sample()
+    QgsProject.instance().mapLayersByName("Candidates")[0].setSubsetString("\"purpose\" = 'sea level'")
+    run_next(list(RUNS))
 
 
-QTimer.singleShot(2500, start)
+begin(start)

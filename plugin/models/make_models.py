@@ -6,6 +6,7 @@ newer one reads an older model, not always the other way round. Two runs give th
 from __future__ import annotations
 
 import sys
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from qgis.core import (
@@ -100,30 +101,78 @@ def helps() -> dict:
     return {**found, **OWN_HELP}
 
 
-def child(identifier, algorithm, place, description, given=(), fixed=None, joined=None, outputs=None):
-    """Make one step: parameters passed on, fixed ones, and those that come from another step."""
-    one = QgsProcessingModelChildAlgorithm(algorithm)
-    one.setChildId(identifier)
-    one.setDescription(description)
-    one.setPosition(QPointF(*place))
-    for name in given:
-        one.addParameterSources(name, [Source.fromModelParameter(name)])
-    for name, value in (fixed or {}).items():
-        one.addParameterSources(name, [Source.fromStaticValue(value)])
-    for name, source in (joined or {}).items():
-        one.addParameterSources(name, [source])
-    made = {}
-    for output, (name, text) in (outputs or {}).items():
-        final = QgsProcessingModelOutput(name)
-        final.setName(name)
-        final.setDescription(text)
-        final.setChildId(identifier)
-        final.setChildOutputName(output)
-        final.setMandatory(False)
-        final.setPosition(QPointF(place[0] + 220, place[1]))
-        made[name] = final
-    one.setModelOutputs(made)
-    return one
+@dataclass
+class Step:
+    """One step of a model.
+
+    Attributes
+    ----------
+    name, algorithm, description : str
+    place : tuple of float
+        Where it stands in the designer [px].
+    given : tuple of str
+        Parameters that are the model's own.
+    fixed : dict
+        Values of parameters that are always the same.
+    joined : dict of str to str
+        Parameters that another step makes: its name and output, with a dot between.
+    outputs : dict of str to (str, str)
+        Outputs that are the model's: their names and descriptions.
+    """
+
+    name: str
+    algorithm: str
+    description: str
+    place: tuple
+    given: tuple = ()
+    fixed: dict = field(default_factory=dict)
+    joined: dict = field(default_factory=dict)
+    outputs: dict = field(default_factory=dict)
+
+    def child(self) -> QgsProcessingModelChildAlgorithm:
+        """Make what QGIS calls a child algorithm."""
+        one = QgsProcessingModelChildAlgorithm(f"stillwater:{self.algorithm}")
+        one.setChildId(self.name)
+        one.setDescription(self.description)
+        one.setPosition(QPointF(*self.place))
+        for name in self.given:
+            one.addParameterSources(name, [Source.fromModelParameter(name)])
+        for name, value in self.fixed.items():
+            one.addParameterSources(name, [Source.fromStaticValue(value)])
+        for name, origin in self.joined.items():
+            one.addParameterSources(name, [Source.fromChildOutput(*origin.split("."))])
+        one.setModelOutputs(self._model_outputs())
+        return one
+
+    def _model_outputs(self) -> dict:
+        made = {}
+        for output, (name, text) in self.outputs.items():
+            final = QgsProcessingModelOutput(name)
+            final.setName(name)
+            final.setDescription(text)
+            final.setChildId(self.name)
+            final.setChildOutputName(output)
+            final.setMandatory(False)
+            final.setPosition(QPointF(self.place[0] + 220, self.place[1]))
+            made[name] = final
+        return made
+
+
+GROUND = {"HEIGHT_REFERENCE": "ground", "SITE_FIELD": "site"}
+STEPS = (
+    Step("candidates", "shorecandidates", "Candidates along the shore", (420, 80),
+         ("SHORE", "SIDE", "SPACING", "OFFSET", "DEM")),
+    Step("rank", "rankcandidates", "Rank them", (420, 240), (*RANKED, "BEST", "APART"), {**GROUND, "TRIALS": 0},
+         {"INPUT": "candidates.OUTPUT"},
+         {"OUTPUT": ("RANKED", "Ranked candidates"), "OUTPUT_HTML": ("RANKING", "Ranking page")}),
+    Step("improve", "improveposition", "Improve their positions", (420, 440),
+         (*RANKED, "RADIUS", "HEIGHT_MIN", "HEIGHT_MAX"), GROUND, {"INPUT": "rank.OUTPUT_BEST"},
+         {"OUTPUT": ("IMPROVED", "Improved positions"), "OUTPUT_MOVES": ("MOVES", "Moves")}),
+    Step("sheet", "sitesheet", "Write site sheets", (420, 640), (*SURFACE, *ASKED, "IMAGERY"),
+         {**GROUND, "HEIGHT_FIELD": "height_m"}, {"INPUT": "improve.OUTPUT"},
+         {"OUTPUT_HTML": ("SHEET", "Site sheet (page)"), "OUTPUT_PDF": ("PRINT", "Site sheet (print)"),
+          "OUTPUT_MASK": ("MASK", "Observation mask")}),
+)
 
 
 def shore_to_sheet() -> QgsProcessingModelAlgorithm:
@@ -135,24 +184,8 @@ def shore_to_sheet() -> QgsProcessingModelAlgorithm:
         component = QgsProcessingModelParameter(parameter.name())
         component.setPosition(QPointF(120, 40 + 60 * row))
         model.addModelParameter(parameter, component)
-    from_step = Source.fromChildOutput
-    ground = {"HEIGHT_REFERENCE": "ground", "SITE_FIELD": "site"}
-    for one in (
-        child("candidates", "stillwater:shorecandidates", (420, 80), "Candidates along the shore",
-              ("SHORE", "SIDE", "SPACING", "OFFSET", "DEM")),
-        child("rank", "stillwater:rankcandidates", (420, 240), "Rank them", (*RANKED, "BEST", "APART"),
-              {**ground, "TRIALS": 0}, {"INPUT": from_step("candidates", "OUTPUT")},
-              {"OUTPUT": ("RANKED", "Ranked candidates"), "OUTPUT_HTML": ("RANKING", "Ranking page")}),
-        child("improve", "stillwater:improveposition", (420, 440), "Improve their positions",
-              (*RANKED, "RADIUS", "HEIGHT_MIN", "HEIGHT_MAX"), ground,
-              {"INPUT": from_step("rank", "OUTPUT_BEST")},
-              {"OUTPUT": ("IMPROVED", "Improved positions"), "OUTPUT_MOVES": ("MOVES", "Moves")}),
-        child("sheet", "stillwater:sitesheet", (420, 640), "Write site sheets", (*SURFACE, *ASKED, "IMAGERY"),
-              {**ground, "HEIGHT_FIELD": "height_m"}, {"INPUT": from_step("improve", "OUTPUT")},
-              {"OUTPUT_HTML": ("SHEET", "Site sheet (page)"), "OUTPUT_PDF": ("PRINT", "Site sheet (print)"),
-               "OUTPUT_MASK": ("MASK", "Observation mask")}),
-    ):
-        model.addChildAlgorithm(one)
+    for step in STEPS:
+        model.addChildAlgorithm(step.child())
     model.setHelpContent({**{one.name(): told[one.name()] for one in PARAMETERS}, "ALG_DESC": (
         "From a bare shoreline to a sheet that a field crew and a reviewer can read: candidates along the shore, their "
         "ranking, the best of them moved and raised to where they work best, and a site sheet for each. Heights are "

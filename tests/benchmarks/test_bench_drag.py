@@ -43,7 +43,7 @@ def test_dragging_along_the_pier(layers, qgis_iface, qgis_processing):
     from bench_hands import Hands
     from bench_scene import TIDE, looked
     from stillwater.plugin.bench.dock.dock import BenchDock
-    from stillwater.plugin.bench.map.canvasitem import SpotItem
+    from stillwater.plugin.bench.map.item import SpotItem
     from stillwater.plugin.bench.map.tool import PlaceTool
     from stillwater.plugin.bench.model.bench import Bench
     dem, cover, avoid = layers

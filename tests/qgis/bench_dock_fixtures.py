@@ -2,18 +2,7 @@
 
 import pytest
 
-
-@pytest.fixture
-def project():
-    """Give an empty project, and settings in which the hint of the first time was dismissed."""
-    from qgis.core import QgsProject, QgsSettings
-    project = QgsProject.instance()
-    project.clear()
-    settings = QgsSettings()
-    settings.setValue("stillwater/bench/seen", True)
-    yield project
-    settings.remove("stillwater/bench/seen")
-    project.clear()
+pytest_plugins = ["bench_fixtures"]
 
 
 @pytest.fixture
@@ -21,16 +10,6 @@ def empty(project, provider):
     """Give a bench without layers."""
     from stillwater.plugin.bench.model.bench import Bench
     bench = Bench(project)
-    yield bench
-    bench.close()
-
-
-@pytest.fixture
-def bench(project, provider):
-    """Give a bench that looks at the sample's layers."""
-    from bench_scene import bench_on
-    bench = bench_on(project)
-    bench.set_height(4.5)
     yield bench
     bench.close()
 

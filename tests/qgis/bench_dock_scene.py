@@ -2,16 +2,15 @@
 
 from types import SimpleNamespace
 
-from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY
+from bench_scene import CRS
+from qgis.core import QgsPointXY
 from qgis.gui import QgsMapCanvas
 from qgis.PyQt import sip
 from qgis.PyQt.QtCore import QCoreApplication, QEvent, Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QApplication, QMainWindow, QWidget
-from scenes import UTM
 
-CRS = QgsCoordinateReferenceSystem(UTM)
-PIER, COVE, NOWHERE = QgsPointXY(499485, 4982419), QgsPointXY(500940, 4982801), QgsPointXY(520000, 4982419)
+SHUT_COVE, NOWHERE = QgsPointXY(500940, 4982801), QgsPointXY(520000, 4982419)
 
 
 class Part(QWidget):

@@ -1,16 +1,11 @@
-"""Mouse and keys on a canvas with a bench, and fixtures for them (a test module imports those that it needs)."""
+"""Mouse and keys on a canvas with a bench."""
 
-import pytest
-from bench_scene import bench_on, looked, pump
-from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
-from qgis.gui import QgsMapCanvas
+from bench_scene import pump
+from qgis.core import QgsApplication, QgsPointXY
 from qgis.PyQt.QtCore import QEvent, QPoint, QPointF, Qt
 from qgis.PyQt.QtGui import QImage, QMouseEvent, QPainter, QWheelEvent
 from qgis.PyQt.QtTest import QTest
-from scenes import UTM
 
-CRS, LONLAT = QgsCoordinateReferenceSystem(UTM), QgsCoordinateReferenceSystem("EPSG:4326")
-PIER, COVE = QgsPointXY(499485, 4982419), QgsPointXY(501140, 4982934)
 LEFT, NONE = Qt.MouseButton.LeftButton, Qt.MouseButton.NoButton
 SHIFT, CTRL, ALT = (Qt.KeyboardModifier.ShiftModifier, Qt.KeyboardModifier.ControlModifier,
                     Qt.KeyboardModifier.AltModifier)
@@ -97,65 +92,3 @@ def middle_of_a_good_sector(spot):
                key=lambda i: spot.shapes.quality[i])
     ring = spot.shapes.sectors[good]
     return QgsPointXY(*ring.mean(axis=0))
-
-
-@pytest.fixture(name="project")
-def project_fixture():
-    project = QgsProject.instance()
-    project.clear()
-    yield project
-    project.clear()
-
-
-@pytest.fixture(name="canvas")
-def canvas_fixture(qgis_app):
-    canvas = QgsMapCanvas()
-    canvas.resize(640, 520)
-    canvas.setDestinationCrs(CRS)
-    canvas.show()
-    canvas.setExtent(QgsRectangle(PIER.x() - 260, PIER.y() - 210, PIER.x() + 260, PIER.y() + 210))
-    pump(50)
-    yield canvas
-    canvas.close()
-    canvas.deleteLater()
-    pump(20)
-
-
-@pytest.fixture(name="bench")
-def bench_fixture(project, provider):
-    from stillwater.plugin.bench.model.bench import SHAPES
-    bench = bench_on(project)
-    bench.set_height(4.5)
-    yield bench
-    bench.show_shapes(set(SHAPES))
-    bench.close()
-
-
-@pytest.fixture(name="item")
-def item_fixture(canvas, bench):
-    from stillwater.plugin.bench.map.canvasitem import SpotItem
-    item = SpotItem(canvas, bench)
-    yield item
-    item.close()
-
-
-@pytest.fixture(name="tool")
-def tool_fixture(canvas, bench):
-    from stillwater.plugin.bench.map.tool import PlaceTool
-    tool = PlaceTool(canvas, bench)
-    canvas.setMapTool(tool)
-    yield tool
-    tool.close()
-
-
-@pytest.fixture(name="hands")
-def hands_fixture(canvas, tool):
-    return Hands(canvas)
-
-
-@pytest.fixture(name="on_pier")
-def on_pier_fixture(bench, hands):
-    """Put the antenna on the pier head and look from it."""
-    bench.move_to(PIER, CRS)
-    looked(bench)
-    return hands.pixel(PIER)

@@ -1,18 +1,18 @@
 """Actions and pins of the bench in a window, and the hands that use them, for tests."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
-from bench_scene import looked, pump
-from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY
+from bench_scene import CRS, PIER, looked, pump
+from qgis.core import QgsPointXY, QgsRasterLayer
 from qgis.gui import QgsMapCanvas
 from qgis.PyQt import sip
 from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QApplication, QMainWindow, QToolButton, QVBoxLayout, QWidget
-from scenes import MIDDLE_Y, SHORE_X, UTM
+from scenes import MIDDLE_Y, SHORE_X
 
-CRS = QgsCoordinateReferenceSystem(UTM)
-PIER, COVE, PROMENADE = QgsPointXY(499485, 4982419), QgsPointXY(501140, 4982934), QgsPointXY(499345, 4982827)
+PROMENADE = QgsPointXY(499345, 4982827)
 LEFT, FREE = Qt.MouseButton.LeftButton, Qt.KeyboardModifier.NoModifier
 
 
@@ -27,10 +27,20 @@ class Ears:
         return [text for one, text in self.said if one == kind]
 
 
+def bench_on_shore(project, coast):
+    """Make a bench that looks at a straight shore with water to the east."""
+    from stillwater.plugin.bench.model.bench import Bench
+    cover = QgsRasterLayer(coast["LANDCOVER"], "Land cover")
+    project.addMapLayer(cover)
+    bench = Bench(project)
+    bench.set_settings(replace(bench.settings, LANDCOVER=cover.id(), TARGET_CLASSES="80"))
+    return bench
+
+
 def window_on(bench):
     """Show bar and panel in a window beside a canvas."""
-    from stillwater.plugin.bench.actions.actionsbar import ActionsBar
-    from stillwater.plugin.bench.pins.pinspanel import PinsPanel
+    from stillwater.plugin.bench.actions.bar import ActionsBar
+    from stillwater.plugin.bench.pins.panel import PinsPanel
     canvas, window, page = QgsMapCanvas(), QMainWindow(), QWidget()
     canvas.setDestinationCrs(CRS)
     iface = SimpleNamespace(mapCanvas=lambda: canvas, mainWindow=lambda: window)

@@ -2,10 +2,12 @@
 
 from dataclasses import replace
 
-from qgis.core import QgsProject, QgsRasterLayer, QgsVectorLayer
+from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRasterLayer, QgsVectorLayer
 from qgis.PyQt.QtCore import QEventLoop, QTimer
-from scenes import SAMPLE
+from scenes import SAMPLE, UTM
 
+CRS, LONLAT = QgsCoordinateReferenceSystem(UTM), QgsCoordinateReferenceSystem("EPSG:4326")
+PIER, COVE = QgsPointXY(499485, 4982419), QgsPointXY(501140, 4982934)
 TIDE = {"LEVEL_LOW": -1.1, "LEVEL_HIGH": 1.1}
 
 

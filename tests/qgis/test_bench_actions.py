@@ -3,9 +3,9 @@
 from dataclasses import replace
 
 import pytest
-from bench_parts_scene import CRS, PIER, click, inland, place, take_away, wait, window_on
-from bench_scene import looked, pump
-from qgis.core import QgsApplication, QgsPointXY, QgsRasterLayer, QgsVectorLayer
+from bench_parts_scene import bench_on_shore, click, inland, place, take_away, wait, window_on
+from bench_scene import CRS, PIER, looked, pump
+from qgis.core import QgsApplication, QgsPointXY, QgsVectorLayer
 from qgis.gui import QgsBrowserGuiModel
 from qgis.PyQt import sip
 from qgis.PyQt.QtCore import QCoreApplication, QEvent
@@ -188,13 +188,9 @@ def test_a_project_cleared_while_it_runs_gets_nothing(shore, which):
 
 
 @pytest.mark.parametrize("which", ["better", "layers"])
-def test_closing_while_it_runs_waits_and_leaves_nothing(parts_project, provider, coast, qgis_app, which):
+def test_closing_while_it_runs_waits_and_leaves_nothing(project, provider, coast, qgis_app, which):
     from stillwater.plugin.bench.model import running
-    from stillwater.plugin.bench.model.bench import Bench
-    cover = QgsRasterLayer(coast["LANDCOVER"], "Land cover")
-    parts_project.addMapLayer(cover)
-    bench = Bench(parts_project)
-    bench.set_settings(replace(bench.settings, LANDCOVER=cover.id(), TARGET_CLASSES="80"))
+    bench = bench_on_shore(project, coast)
     scene = window_on(bench)
     inland(scene)
     click(getattr(scene.bar, which).button)
@@ -207,8 +203,8 @@ def test_closing_while_it_runs_waits_and_leaves_nothing(parts_project, provider,
     assert not [task for task in QgsApplication.taskManager().tasks() if task.isActive()]
     QCoreApplication.sendPostedEvents(None, QEvent.Type.DeferredDelete)
     pump(300)
-    assert not running._kept and set(parts_project.mapLayers()) == {cover.id()}
-    parts_project.clear()  # no slot of what was closed may be called
+    assert not running._kept and set(project.mapLayers()) == {bench.settings.LANDCOVER}
+    project.clear()  # no slot of what was closed may be called
 
 
 def test_the_buttons_wrap_in_a_narrow_dock(scene):

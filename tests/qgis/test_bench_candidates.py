@@ -1,7 +1,8 @@
 """Adding the bench's place to layers of candidates: new ones, those of the project, and those that refuse."""
 
 import pytest
-from bench_parts_scene import COVE, CRS, PIER, choose, click, place
+from bench_parts_scene import choose, click, place
+from bench_scene import COVE, CRS, PIER
 from qgis.core import QgsCoordinateReferenceSystem, QgsVectorLayer
 from qgis.PyQt.QtWidgets import QFileDialog
 from scenes import UTM, rows, run

@@ -3,8 +3,8 @@
 from dataclasses import replace
 
 import pytest
-from bench_dock_scene import COVE, CRS, NOWHERE, PIER, settle, take_away, window_with_dock
-from bench_scene import looked, pump
+from bench_dock_scene import NOWHERE, SHUT_COVE, settle, take_away, window_with_dock
+from bench_scene import CRS, PIER, looked, pump
 from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY, QgsProject
 from qgis.PyQt.QtWidgets import QApplication, QDialog, QMessageBox
 from scenes import UTM, points, rows, run
@@ -22,7 +22,7 @@ def no_box_is_open():
 
 # -- what was found --------------------------------------------------------------------------------------------------
 
-@pytest.mark.parametrize("point, verdict", [(PIER, "suitable"), (COVE, "unsuitable")])
+@pytest.mark.parametrize("point, verdict", [(PIER, "suitable"), (SHUT_COVE, "unsuitable")])
 def test_the_dock_says_what_the_ranking_says(shown, bench, point, verdict):
     bench.move_to(point, CRS)
     looked(bench)

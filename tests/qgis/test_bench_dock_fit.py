@@ -6,8 +6,8 @@ from pathlib import Path
 from types import SimpleNamespace
 
 import pytest
-from bench_dock_scene import CRS, PIER, settle, take_away, window_with_dock
-from bench_scene import looked
+from bench_dock_scene import settle, take_away, window_with_dock
+from bench_scene import CRS, PIER, looked
 from qgis.core import QgsProject, QgsSettings
 from qgis.gui import QgsMapLayerComboBox
 from qgis.PyQt import sip

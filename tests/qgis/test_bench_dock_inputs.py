@@ -3,8 +3,8 @@
 from dataclasses import asdict
 
 import pytest
-from bench_dock_scene import CRS, PIER, pick, press, settle, take_away, window_with_dock
-from bench_scene import looked, pump, sample_layers
+from bench_dock_scene import pick, press, settle, take_away, window_with_dock
+from bench_scene import CRS, PIER, looked, pump, sample_layers
 from qgis.core import QgsProject, QgsVectorLayer
 from qgis.PyQt.QtCore import QPoint, QPointF, Qt
 from qgis.PyQt.QtGui import QWheelEvent

@@ -3,24 +3,21 @@
 from dataclasses import replace
 
 import pytest
-from bench_scene import bench_on, looked, pump, sample_layers
+from bench_scene import COVE, CRS, PIER, bench_on, looked, pump, sample_layers
 from qgis.core import (
-    QgsApplication,
     QgsCoordinateReferenceSystem,
     QgsFeature,
     QgsFeatureRequest,
     QgsGeometry,
     QgsPointXY,
-    QgsProject,
 )
-from scenes import UTM
 from stillwater.plugin.bench.model.bench import LEAST_HEIGHT_M, Bench
 from stillwater.plugin.bench.model.engine import HEADROOM_M, KEEP_M, LookTask
 from stillwater.plugin.bench.model.layerwatch import REST_MS as CHANGES_MS
 from stillwater.plugin.bench.model.settings import BenchSettings
 
-CRS = QgsCoordinateReferenceSystem(UTM)
-PIER, COVE, INLAND = QgsPointXY(499485, 4982419), QgsPointXY(501140, 4982934), QgsPointXY(499150, 4983300)
+pytest_plugins = ["bench_fixtures"]
+INLAND = QgsPointXY(499150, 4983300)
 
 
 class Ears:
@@ -34,24 +31,6 @@ class Ears:
     @property
     def errors(self):
         return [text for kind, text in self.said if kind == "error"]
-
-
-@pytest.fixture
-def project():
-    project = QgsProject.instance()
-    project.clear()
-    yield project
-    project.clear()
-
-
-@pytest.fixture
-def bench(project, provider):
-    bench = bench_on(project)
-    bench.set_height(4.5)
-    yield bench
-    bench.close()
-    assert not any(task.description().startswith("Stillwater") for task in QgsApplication.taskManager().tasks()
-                   if task.isActive())
 
 
 def test_a_place_is_looked_at_fully_and_the_pier_head_is_suitable(bench):

@@ -1,30 +1,15 @@
 """The bench's tool by real key events: heights, nudges, undo, and keys that others want too."""
 
 import pytest
-from bench_hands import (  # noqa: F401  (pytest finds fixtures in the module that asks for them)
-    ALT,
-    COVE,
-    CRS,
-    CTRL,
-    FREE,
-    KEY,
-    PIER,
-    SHIFT,
-    Hands,
-    bench_fixture,
-    canvas_fixture,
-    hands_fixture,
-    on_pier_fixture,
-    project_fixture,
-    rest,
-    tool_fixture,
-)
-from bench_scene import looked, pump
+from bench_hands import ALT, CTRL, FREE, KEY, SHIFT, Hands, rest
+from bench_scene import COVE, CRS, PIER, looked, pump
 from qgis.gui import QgsMapToolPan
 from qgis.PyQt.QtCore import QPoint
 from qgis.PyQt.QtGui import QKeySequence
 from qgis.PyQt.QtWidgets import QAction, QMainWindow
 from stillwater.plugin.bench.map.tool import PlaceTool
+
+pytest_plugins = ["bench_hands_fixtures"]
 
 
 @pytest.mark.parametrize("key, held, rise", [

@@ -1,31 +1,21 @@
 """The bench's tool on the map, by real mouse events: it places, drags and raises, and follows the map."""
 
 import pytest
-from bench_hands import (  # noqa: F401  (pytest finds fixtures in the module that asks for them)
-    CRS,
+from bench_hands import (
     CTRL,
     FREE,
     KEY,
-    LONLAT,
     NONE,
-    PIER,
     SHIFT,
     Hands,
     alpha,
-    bench_fixture,
-    canvas_fixture,
-    hands_fixture,
-    item_fixture,
     middle_of_a_good_sector,
     near,
-    on_pier_fixture,
     painted,
     painted_nothing,
-    project_fixture,
     rest,
-    tool_fixture,
 )
-from bench_scene import looked, pump
+from bench_scene import CRS, LONLAT, PIER, looked, pump
 from qgis.core import (
     QgsApplication,
     QgsFeature,
@@ -41,8 +31,10 @@ from qgis.PyQt.QtCore import QPoint, Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QAction
 from scenes import UTM
-from stillwater.plugin.bench.map.canvasitem import SpotItem
+from stillwater.plugin.bench.map.item import SpotItem
 from stillwater.plugin.bench.map.tool import PlaceTool
+
+pytest_plugins = ["bench_hands_fixtures"]
 
 
 def test_a_click_places_the_antenna(bench, hands):

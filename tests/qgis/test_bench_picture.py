@@ -3,25 +3,13 @@
 from dataclasses import replace
 
 import pytest
-from bench_hands import (  # noqa: F401  (pytest finds fixtures in the module that asks for them)
-    CRS,
-    LONLAT,
-    PIER,
-    alpha,
-    bench_fixture,
-    canvas_fixture,
-    hands_fixture,
-    item_fixture,
-    middle_of_a_good_sector,
-    on_pier_fixture,
-    painted,
-    project_fixture,
-    tool_fixture,
-)
-from bench_scene import looked, pump
+from bench_hands import alpha, middle_of_a_good_sector, painted
+from bench_scene import CRS, LONLAT, PIER, looked, pump
 from qgis.core import QgsPointXY
 from qgis.PyQt.QtCore import QPoint, QPointF, QRectF
 from stillwater.plugin.bench.model.bench import SHAPES
+
+pytest_plugins = ["bench_hands_fixtures"]
 
 
 def test_a_sector_is_painted_where_it_is_unless_hidden(bench, hands, canvas, item, on_pier):

@@ -2,8 +2,8 @@
 
 from dataclasses import replace
 
-from bench_parts_scene import PIER, button, cell, choose, click, pin_two, place
-from bench_scene import looked
+from bench_parts_scene import button, cell, choose, click, pin_two, place
+from bench_scene import PIER, looked
 from qgis.core import QgsCoordinateReferenceSystem, QgsPointXY
 from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtTest import QTest

@@ -4,15 +4,11 @@ import gc
 from dataclasses import replace
 
 import pytest
-from bench_scene import looked, pump, sample_layers
-from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
+from bench_scene import CRS, PIER, looked, pump, sample_layers
+from qgis.core import QgsApplication, QgsProject, QgsRectangle
 from qgis.PyQt.QtCore import QPoint, Qt
 from qgis.PyQt.QtTest import QTest
 from qgis.PyQt.QtWidgets import QAction, QApplication, QDialog, QDockWidget, QMessageBox
-from scenes import UTM
-
-CRS = QgsCoordinateReferenceSystem(UTM)
-PIER = QgsPointXY(499485, 4982419)
 
 
 @pytest.fixture

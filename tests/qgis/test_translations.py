@@ -23,7 +23,7 @@ def texts_of(path) -> set:
             continue
         for call in ast.walk(one):
             if isinstance(call, ast.Call) and isinstance(call.func, ast.Attribute) and call.func.attr == "tr":
-                if path.name == "formsection.py":
+                if path.name == "parameters.py":
                     continue  # labels of the algorithm's parameters, see below
                 text = call.args[0]
                 assert isinstance(text, ast.Constant) and isinstance(text.value, str), (

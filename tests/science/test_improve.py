@@ -11,9 +11,8 @@ from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.improve.gain import gain_words
 from stillwater.siting.improve.judge import Judge, JudgedPlace
-from stillwater.siting.improve.searchregion import MOST_FAR_M
 from stillwater.siting.improve.search import LEAST_GAIN, Heights, is_gain, search
-from stillwater.siting.improve.searchregion import SearchAreas, SearchRegion, is_within
+from stillwater.siting.improve.searchregion import MOST_FAR_M, SearchAreas, SearchRegion, is_within
 from stillwater.siting.ranking.rows import RankRow
 from stillwater.siting.settings import Settings
 from stillwater.siting.setup import Setup
@@ -110,7 +109,8 @@ def test_places_are_ordered_as_a_rank_does_then_by_reserve_move_and_height():
 def test_only_a_better_score_or_the_clearance_is_a_gain():
     def place(total, broken=False):
         # the error that gives this score
-        return JudgedPlace(0.0, 0.0, 5.0, score(5.0 * np.sqrt(100.0 / total - 1.0), 5.0, is_limit_broken=broken), broken)
+        told = score(5.0 * np.sqrt(100.0 / total - 1.0), 5.0, is_limit_broken=broken)
+        return JudgedPlace(0.0, 0.0, 5.0, told, broken)
 
     nothing = JudgedPlace(0.0, 0.0, 5.0)
     assert is_gain(place(50 + 1.1 * LEAST_GAIN), place(50)) and not is_gain(place(50 + 0.9 * LEAST_GAIN), place(50))

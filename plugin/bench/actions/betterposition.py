@@ -4,14 +4,12 @@ from __future__ import annotations
 import os
 
 from qgis.core import NULL
-from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtGui import QIcon
 from qgis.PyQt.QtWidgets import (
     QDoubleSpinBox,
     QFormLayout,
     QFrame,
     QHBoxLayout,
-    QLabel,
     QMenu,
     QPushButton,
     QToolButton,
@@ -23,9 +21,12 @@ from qgis.PyQt.QtWidgets import (
 from ....processing_algs.folders import ICONS
 from ....processing_algs.reading.searcharea import RADIUS_M
 from ....siting.report.sheet import number
-from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, Place
-from ..model.running import Runner, parameters_of, place_layer
-from ..pins.pinstable import sentence
+from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, AntennaPlace
+from ..model.running import parameters_of, place_layer
+from ..model.words import sentence
+from ..widgets.links import Links
+from ..widgets.plainlabel import plain_label
+from .errand import Errand
 from .runbutton import RunButton
 
 HIGHER_M = 2.0
@@ -52,20 +53,14 @@ class BetterPosition(QFrame):
         self.setObjectName("offer")
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self._from = self._to = None
-        self.runner = Runner(bench.project, self)
-        self.runner.progressed.connect(self._tell_progress)
         self.button = RunButton("better", QIcon(os.path.join(ICONS, "improveposition.svg")),
                                 self.tr("Better position"),
                                 self.tr("Search near the antenna for a place and a height with a higher score; the "
                                         "arrow sets how far"))
         self.button.setPopupMode(QToolButton.ToolButtonPopupMode.MenuButtonPopup)
         self.button.setMenu(self._limits_menu())
-        self.button.clicked.connect(self._press)
-        self.label, self.gain = QLabel(), QLabel()
-        for one in (self.label, self.gain):
-            one.setTextFormat(Qt.TextFormat.PlainText)
-            one.setWordWrap(True)
-            one.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.errand = Errand(bench, voice, self.button, self._progress_text, self)
+        self.label, self.gain = plain_label(), plain_label()
         self.go, self.leave = QPushButton(self.tr("Go there")), QPushButton(self.tr("Leave it"))
         self.go.setToolTip(self.tr("Move the antenna there, and set its height; can be undone"))
         self.leave.setToolTip(self.tr("Leave the antenna where it is"))
@@ -80,10 +75,9 @@ class BetterPosition(QFrame):
         layout.addWidget(self.gain)
         layout.addLayout(row)
         self.hide()
-        self._signals = ((bench.place_changed, self._follow_place), (bench.settings_changed, self.withdraw),
-                         (bench.project.cleared, self.withdraw))
-        for signal, slot in self._signals:
-            signal.connect(slot)
+        self._links = Links((self.errand.start_wanted, self.start), (self.errand.stop_wanted, self.withdraw),
+                            (bench.place_changed, self._follow_place), (bench.settings_changed, self.withdraw),
+                            (bench.project.cleared, self.withdraw))
 
     def _limits_menu(self):
         self.radius, self.higher = QDoubleSpinBox(), QDoubleSpinBox()
@@ -103,12 +97,6 @@ class BetterPosition(QFrame):
         menu.addAction(action)
         return menu
 
-    def _press(self):
-        if self.runner.is_running():
-            self.withdraw()
-        else:
-            self.start()
-
     def start(self) -> None:
         """Search from where the antenna stands."""
         self.withdraw()
@@ -118,23 +106,17 @@ class BetterPosition(QFrame):
             **parameters_of(self._bench, place_layer(place, self.tr("Bench"))), "RADIUS": self.radius.value(),
             "HEIGHT_MIN": max(place.height_m - spread, LEAST_HEIGHT_M),
             "HEIGHT_MAX": min(place.height_m + spread, MOST_HEIGHT_M), "OUTPUT": "TEMPORARY_OUTPUT"}
-        self.button.set_running(True)
-        self._tell_progress(0.0)
-        self.runner.start("improveposition", parameters, self._take, self._fail)
+        self.errand.run("improveposition", parameters, self._take, self._fail)
 
-    def _tell_progress(self, percent):
-        self._voice.work("better", self.tr("Searching a better position … {} %").format(round(percent)))
-
-    def _rest(self):
-        self.button.set_running(False)
-        self._voice.rest("better")
+    def _progress_text(self, percent):
+        return self.tr("Searching a better position … {} %").format(round(percent))
 
     def _fail(self, text):
-        self._rest()
+        self.errand.rest()
         self._voice.say("error", text)
 
     def _take(self, run):
-        self._rest()
+        self.errand.rest()
         layer = run.layer("OUTPUT")
         found = None if layer is None else next(layer.getFeatures(), None)
         if found is None:
@@ -146,7 +128,7 @@ class BetterPosition(QFrame):
                 f"{self.radius.value():g}"))
             return
         point = found.geometry().asPoint() if move > 0 else self._from.point
-        self._to = Place(point, self._from.crs, height)
+        self._to = AntennaPlace(point, self._from.crs, height)
         self.label.setText(self._words(found, move, height))
         self.gain.setText(sentence(_value(found["gain"]) or ""))
         self.gain.setVisible(bool(self.gain.text()))
@@ -171,19 +153,17 @@ class BetterPosition(QFrame):
 
     def withdraw(self, *_changed) -> None:
         """Stop searching, and offer nothing any more."""
-        if self.runner.is_running():
-            self.runner.cancel()
-            self._rest()
+        if self.errand.is_running():
+            self.errand.cancel()
+            self.errand.rest()
         self._from = self._to = None
         self.hide()
 
     def close_search(self) -> None:
         """Stop, wait, and let go of bench and project."""
         self.withdraw()
-        for signal, slot in self._signals:
-            signal.disconnect(slot)
-        self._signals = ()
-        self.runner.close()
+        self._links.let_go()
+        self.errand.close()
 
 
 def _value(value):

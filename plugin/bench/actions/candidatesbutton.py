@@ -6,15 +6,15 @@ from functools import partial
 from html import escape
 
 from qgis.core import QgsApplication
-from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtWidgets import QFileDialog, QMenu, QToolButton
 
 from ....siting.errors import InputError
 from ..model.running import pin_at
+from ..widgets.wordbutton import WordButton
 from .candidateslayer import add_place, layers_that_serve, names_in, new_file_layer, new_layer, serves, values_of
 
 
-class CandidatesButton(QToolButton):
+class CandidatesButton(WordButton):
     """Adds the bench's place to the layer that was chosen last; asks where none was.
 
     Parameters
@@ -24,13 +24,9 @@ class CandidatesButton(QToolButton):
     """
 
     def __init__(self, bench, voice, parent=None):
-        super().__init__(parent)
+        super().__init__("candidates", QgsApplication.getThemeIcon("/mActionCapturePoint.svg"), parent=parent)
         self._bench, self._voice, self._chosen = bench, voice, ""
-        self.setObjectName("candidates")
         self.setText(self.tr("Add to candidates"))
-        self.setIcon(QgsApplication.getThemeIcon("/mActionCapturePoint.svg"))
-        self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.setPopupMode(QToolButton.ToolButtonPopupMode.MenuButtonPopup)
         self._menu = QMenu(self)
         self._menu.aboutToShow.connect(self._fill_menu)

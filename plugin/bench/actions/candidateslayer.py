@@ -141,7 +141,7 @@ def add_place(layer: QgsVectorLayer, place, values: dict, project: QgsProject, s
     Parameters
     ----------
     layer : QgsVectorLayer
-    place : Place
+    place : AntennaPlace
         In any CRS.
     values : dict
         By field; fields that the layer does not have are left out.

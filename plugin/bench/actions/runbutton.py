@@ -2,20 +2,14 @@
 from __future__ import annotations
 
 from qgis.core import QgsApplication
-from qgis.PyQt.QtCore import Qt, pyqtSignal
+from qgis.PyQt.QtCore import pyqtSignal
 from qgis.PyQt.QtGui import QIcon
-from qgis.PyQt.QtWidgets import QToolButton
+
+from ..widgets.wordbutton import WordButton
 
 
-class RunButton(QToolButton):
-    """An icon with words; turns into “Stop” while what it started runs.
-
-    Parameters
-    ----------
-    name : str
-        Of the object.
-    icon : QIcon
-    text, tip : str
+class RunButton(WordButton):
+    """Turns into “Stop” while what it started runs; made as any `WordButton`, of all four.
 
     Signals
     -------
@@ -26,25 +20,16 @@ class RunButton(QToolButton):
     rested = pyqtSignal()
 
     def __init__(self, name: str, icon: QIcon, text: str, tip: str, parent=None):
-        super().__init__(parent)
-        self.setObjectName(name)
+        super().__init__(name, icon, text, tip, parent)
         self._own = (icon, text, tip)
-        self.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        self.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
         self.is_running = False
-        self._show(*self._own)
 
     def set_running(self, is_running: bool) -> None:
         """Offer to stop, or to start."""
         self.is_running = is_running
         if is_running:
-            self._show(QgsApplication.getThemeIcon("/mActionStop.svg"), self.tr("Stop"),
+            self.dress(QgsApplication.getThemeIcon("/mActionStop.svg"), self.tr("Stop"),
                        self.tr("Stop “{}”").format(self._own[1]))
         else:
-            self._show(*self._own)
+            self.dress(*self._own)
             self.rested.emit()
-
-    def _show(self, icon, text, tip):
-        self.setIcon(icon)
-        self.setText(text)
-        self.setToolTip(tip)

@@ -4,7 +4,9 @@ from __future__ import annotations
 from qgis.core import QgsApplication
 from qgis.PyQt.QtCore import QObject
 
-from ..model.running import Runner, parameters_of, pin_at, place_layer, to_project
+from ..model.running import parameters_of, pin_at, place_layer, to_project
+from ..widgets.links import Links
+from .errand import Errand
 from .runbutton import RunButton
 
 ALGORITHMS = ("surfacequality", "footprints")
@@ -23,21 +25,14 @@ class SendToLayers(QObject):
     def __init__(self, bench, voice, parent=None):
         super().__init__(parent)
         self._bench, self._voice = bench, voice
-        self.runner = Runner(bench.project, self)
-        self.runner.progressed.connect(self._tell_progress)
         self.button = RunButton("layers", QgsApplication.getThemeIcon("/mActionAddLayer.svg"),
                                 self.tr("Send to layers"),
                                 self.tr("Add footprints and the quality by direction around the antenna to the "
                                         "project, as temporary layers"))
-        self.button.clicked.connect(self._press)
+        self.errand = Errand(bench, voice, self.button, self._progress_text, self)
         self._parameters, self._waiting, self._name = {}, [], ""
-        bench.project.cleared.connect(self.stop)
-
-    def _press(self):
-        if self.runner.is_running():
-            self.stop()
-        else:
-            self.start()
+        self._links = Links((self.errand.start_wanted, self.start), (self.errand.stop_wanted, self.stop),
+                            (bench.project.cleared, self.stop))
 
     def start(self) -> None:
         """Begin with the first algorithm."""
@@ -45,18 +40,16 @@ class SendToLayers(QObject):
         self._name = pin.name if pin is not None else self.tr("Bench")
         self._parameters = parameters_of(self._bench, place_layer(self._bench.place, self._name))
         self._waiting = list(ALGORITHMS)
-        self.button.set_running(True)
         self._run_next()
 
     def _run_next(self):
         algorithm = self._waiting.pop(0)
-        self._tell_progress(0.0)
-        self.runner.start(algorithm, {**self._parameters, "OUTPUT": to_project(self._bench.project)},
-                          self._take, self._fail)
+        self.errand.run(algorithm, {**self._parameters, "OUTPUT": to_project(self._bench.project)}, self._take,
+                        self._fail)
 
-    def _tell_progress(self, percent):
-        self._voice.work("layers", self.tr("Making the layers … {} %").format(
-            round((percent + 100.0 * (len(ALGORITHMS) - len(self._waiting) - 1)) / len(ALGORITHMS))))
+    def _progress_text(self, percent):
+        return self.tr("Making the layers … {} %").format(
+            round((percent + 100.0 * (len(ALGORITHMS) - len(self._waiting) - 1)) / len(ALGORITHMS)))
 
     def _take(self, run):
         if not run.load():
@@ -74,13 +67,12 @@ class SendToLayers(QObject):
 
     def stop(self) -> None:
         """Stop; layers that are there already stay."""
-        self.runner.cancel()
+        self.errand.cancel()
         self._parameters, self._waiting = {}, []
-        self.button.set_running(False)
-        self._voice.rest("layers")
+        self.errand.rest()
 
     def close(self) -> None:
         """Stop, wait, and let go of the project."""
         self.stop()
-        self.runner.close()
-        self._bench.project.cleared.disconnect(self.stop)
+        self.errand.close()
+        self._links.let_go()

@@ -5,15 +5,19 @@ from qgis.gui import QgsCollapsibleGroupBox, QgsDockWidget
 from qgis.PyQt.QtCore import QEvent, Qt, QTimer
 from qgis.PyQt.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
 
+from ..actions.bar import ActionsBar
+from ..model.parameters import ParameterTexts
 from ..model.settingswriter import SettingsWriter
+from ..pins.panel import PinsPanel
+from ..widgets.links import Links
 from ..widgets.messagestrip import MessageStrip
-from .chartspanel import ChartsPanel
+from .charts import ChartsPanel
 from .firsthint import FirstHint
-from .formsection import ParameterTexts
+from .formsection import Desk
 from .layersform import LayersForm
 from .placecontrols import PlaceControls
 from .settingsform import PurposeForm, SkyForm
-from .verdictview import VerdictView
+from .verdict import VerdictView
 
 BUSY_AFTER_MS = 250
 """What is done sooner is not announced: a strip that flickers tells nothing."""
@@ -31,32 +35,29 @@ class BenchDock(QgsDockWidget):
         Actions below the verdict and pins below the charts: each is made of (bench, iface, parent).
     """
 
-    def __init__(self, bench, iface, parent=None, parts=None):
+    def __init__(self, bench, iface, parent=None, parts=(ActionsBar, PinsPanel)):
         super().__init__(parent)
         self.setObjectName("StillwaterBench")
         self.setWindowTitle(self.tr("Stillwater bench"))
         self.setAllowedAreas(Qt.DockWidgetArea.LeftDockWidgetArea | Qt.DockWidgetArea.RightDockWidgetArea)
         self._bench, self._canvas = bench, iface.mapCanvas()
-        actions, pins = parts or _parts()
+        actions, pins = parts
         body, page = QWidget(), QWidget()
-        self.writer, texts = SettingsWriter(bench, self), ParameterTexts()
-        self.controls = PlaceControls(bench, self.writer, texts)
+        self.writer = SettingsWriter(bench, self)
+        desk = Desk(bench, self.writer, ParameterTexts())
+        self.controls = PlaceControls(desk)
         self.strip, self.hint = MessageStrip(), MessageStrip()
         self.first = FirstHint(iface)
         self.verdict, self.charts = VerdictView(), ChartsPanel()
         self.actions, self.pins = actions(bench, iface, page), pins(bench, iface, page)
-        self.layers = LayersForm(bench, self.writer, texts)
-        self.purpose = PurposeForm(bench, self.writer, texts)
-        self.sky = SkyForm(bench, self.writer, texts)
+        self.layers, self.purpose, self.sky = LayersForm(desk), PurposeForm(desk), SkyForm(desk)
         self._lay_out(body, page)
         self._busy = QTimer(self, singleShot=True, interval=BUSY_AFTER_MS)
         self._busy.timeout.connect(self._say_busy)
         self._busy_text = ""
-        self._signals = ((bench.spot_changed, self._show_spot), (bench.said, self._say),
-                         (bench.settings_changed, self._show_hint), (bench.place_changed, self._show_hint),
-                         (self._canvas.destinationCrsChanged, self._show_hint))
-        for signal, slot in self._signals:
-            signal.connect(slot)
+        self._links = Links((bench.spot_changed, self._show_spot), (bench.said, self._say),
+                            (bench.settings_changed, self._show_hint), (bench.place_changed, self._show_hint),
+                            (self._canvas.destinationCrsChanged, self._show_hint))
         self._show_hint()
         self._show_spot(bench.spot)
 
@@ -126,9 +127,7 @@ class BenchDock(QgsDockWidget):
     def close_bench(self) -> None:
         """Let go of bench and map; the dock shows nothing new from then on."""
         self._busy.stop()
-        for signal, slot in self._signals:
-            signal.disconnect(slot)
-        self._signals = ()
+        self._links.let_go()
         self.writer.close()
         self.controls.close_controls()
         for form in (self.layers, self.purpose, self.sky):
@@ -136,10 +135,3 @@ class BenchDock(QgsDockWidget):
         for part, name in ((self.actions, "close_bar"), (self.pins, "close_panel")):
             if hasattr(part, name):
                 getattr(part, name)()
-
-
-def _parts() -> tuple:
-    """Give the parts that others make; looked for only when a dock is made."""
-    from ..actions.actionsbar import ActionsBar
-    from ..pins.pinspanel import PinsPanel
-    return ActionsBar, PinsPanel

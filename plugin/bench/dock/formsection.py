@@ -1,10 +1,9 @@
 """A section of inputs that can be folded away; its words are those of the algorithms' parameters."""
 from __future__ import annotations
 
-from html import escape
+from typing import NamedTuple
 
-from qgis.gui import QgsCollapsibleGroupBox
-from qgis.PyQt.QtCore import QEvent, QObject, Qt
+from qgis.PyQt.QtCore import QEvent, QObject, QSignalBlocker, Qt
 from qgis.PyQt.QtWidgets import (
     QAbstractSpinBox,
     QComboBox,
@@ -16,32 +15,23 @@ from qgis.PyQt.QtWidgets import (
     QWidget,
 )
 
-from ....processing_algs.algorithms.rankcandidates import RankCandidatesAlgorithm
-from .chartspanel import GROUP
+from ..model.bench import Bench
+from ..model.parameters import ParameterTexts
+from ..model.settings import BenchSettings
+from ..model.settingswriter import SettingsWriter
+from ..widgets.foldbox import FoldBox
+from ..widgets.links import Links
 
 NUMBER_LETTERS = 10
 """Width of a box for a number with its arrows, so that they stand in one line."""
 
 
-class ParameterTexts:
-    """Labels, help and limits of the parameters of `stillwater:rankcandidates`: their one source."""
+class Desk(NamedTuple):
+    """What all forms work with."""
 
-    def __init__(self):
-        # kept, for definitions end with their algorithm
-        self._algorithm = RankCandidatesAlgorithm()
-        self._algorithm.initAlgorithm({})
-
-    def definition(self, name: str):
-        """Return the definition of a parameter."""
-        return self._algorithm.parameterDefinition(name)
-
-    def label(self, name: str) -> str:
-        """Return what a parameter is called."""
-        return self._algorithm.tr(self.definition(name).description())
-
-    def tip(self, name: str) -> str:
-        """Return a parameter's help, wrapped by the window."""
-        return f"<p>{escape(self._algorithm.tr(self.definition(name).help()))}</p>"
+    bench: Bench
+    writer: SettingsWriter
+    texts: ParameterTexts
 
 
 class WheelGuard(QObject):
@@ -54,31 +44,46 @@ class WheelGuard(QObject):
         return False
 
 
-def guard_wheel(field) -> None:
-    """Have a field change by the wheel only while it is being edited."""
-    field.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-    field.installEventFilter(WheelGuard(field))
+def describe(field, name: str, texts: ParameterTexts) -> None:
+    """Name and explain an input as a parameter is; the wheel changes it only while it is being edited."""
+    field.setObjectName(name)
+    field.setAccessibleName(texts.label(name))
+    field.setToolTip(texts.tip(name))
+    if isinstance(field, (QComboBox, QAbstractSpinBox)):
+        field.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
+        field.installEventFilter(WheelGuard(field))
 
 
-class FormSection(QgsCollapsibleGroupBox):
-    """A form in a box.
+class FormSection(FoldBox):
+    """A form in a box; its title is given by who makes one.
 
     Parameters
     ----------
     name : str
         Under which it is remembered whether it is folded.
-    title : str
-    texts : ParameterTexts
+    desk : Desk
     """
 
-    def __init__(self, name: str, title: str, texts: ParameterTexts, parent=None):
-        super().__init__(title, parent)
-        self.setObjectName(name)
-        self.setSettingGroup(GROUP)
-        self.texts = texts
+    def __init__(self, name: str, desk: Desk, parent=None):
+        super().__init__(name, "", parent)
+        self.desk = desk
         self._rows: dict[str, QWidget] = {}
         self._layout = QVBoxLayout(self)
         self._layout.setContentsMargins(6, 6, 6, 6)
+        self._links = Links()
+
+    def follow_bench(self) -> None:
+        """Show the bench's settings, now and whenever they change."""
+        self._links = Links((self.desk.bench.settings_changed, self.load))
+        self.load(self.desk.bench.settings)
+
+    def load(self, settings: BenchSettings) -> None:
+        """Show settings; each form has its own way."""
+        raise NotImplementedError
+
+    def close_form(self) -> None:
+        """Let go of the bench; closing twice does no harm."""
+        self._links.let_go()
 
     def add(self, name: str, field) -> None:
         """Add an input, labelled and explained as the parameter is.
@@ -89,15 +94,11 @@ class FormSection(QgsCollapsibleGroupBox):
             Of the parameter.
         field : QWidget
         """
-        label = QLabel(self.texts.label(name))
+        label = QLabel(self.desk.texts.label(name))
         label.setWordWrap(True)
         label.setBuddy(field)
-        label.setToolTip(self.texts.tip(name))
-        field.setObjectName(name)
-        field.setAccessibleName(self.texts.label(name))
-        field.setToolTip(self.texts.tip(name))
-        if isinstance(field, (QComboBox, QAbstractSpinBox)):
-            guard_wheel(field)
+        label.setToolTip(self.desk.texts.tip(name))
+        describe(field, name, self.desk.texts)
         if isinstance(field, QComboBox):
             # a long name of a layer may not make the dock wide
             field.setSizeAdjustPolicy(QComboBox.SizeAdjustPolicy.AdjustToMinimumContentsLengthWithIcon)
@@ -120,13 +121,22 @@ class FormSection(QgsCollapsibleGroupBox):
         self._rows[name].setVisible(is_shown)
 
 
-def fill(combo: QComboBox, words: dict) -> QComboBox:
-    """Offer static values under their plain words."""
+def choice_box(name: str, words: dict, writer: SettingsWriter) -> QComboBox:
+    """Make a box that offers the static values of a setting under their plain words."""
+    box = QComboBox()
     for value, word in words.items():
-        combo.addItem(word, value)
-    return combo
+        box.addItem(word, value)
+    box.activated.connect(lambda _index: writer.put(True, **{name: box.currentData()}))
+    return box
 
 
-def choose(combo: QComboBox, value: str) -> None:
+def show_choice(box: QComboBox, value: str) -> None:
     """Show a static value as chosen, without a signal of the user's."""
-    combo.setCurrentIndex(combo.findData(value))
+    box.setCurrentIndex(box.findData(value))
+
+
+def show_number(box, value) -> None:
+    """Show a number that somebody else has chosen."""
+    if box.value() != value:
+        with QSignalBlocker(box):
+            box.setValue(value)

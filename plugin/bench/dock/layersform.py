@@ -3,10 +3,10 @@ from __future__ import annotations
 
 from qgis.core import Qgis, QgsFieldProxyModel, QgsMapLayerProxyModel
 from qgis.gui import QgsFieldComboBox, QgsMapLayerComboBox
-from qgis.PyQt.QtWidgets import QComboBox, QLineEdit
+from qgis.PyQt.QtWidgets import QLineEdit
 
 from ..model.settings import BenchSettings
-from .formsection import FormSection, ParameterTexts, choose, fill
+from .formsection import Desk, FormSection, choice_box, show_choice
 
 KINDS = {"DEM": "RasterLayer", "LANDCOVER": "RasterLayer", "WATER": "PolygonLayer", "AVOID": "PolygonLayer",
          "BARRIERS": "PolygonLayer", "DEM_FAR": "RasterLayer", "GEOID": "RasterLayer"}
@@ -24,34 +24,27 @@ class LayersForm(FormSection):
 
     Parameters
     ----------
-    bench : Bench
-    writer : SettingsWriter
-    texts : ParameterTexts
+    desk : Desk
     """
 
-    def __init__(self, bench, writer, texts: ParameterTexts, parent=None):
-        super().__init__("layers", "", texts, parent)
+    def __init__(self, desk: Desk, parent=None):
+        super().__init__("layers", desk, parent)
         self.setTitle(self.tr("Layers"))
-        self._bench, self._writer = bench, writer
+        writer = desk.writer
         self.layers = {name: self._layer_box(name) for name in KINDS}
         self.fields = {name: self._field_box(name) for name in BenchSettings.FIELDS_OF}
-        self.choices = {
-            "DEM_WATER": fill(QComboBox(), {"surface": self.tr("surface or nothing"),
-                                            "bed": self.tr("the bed")}),
-            "WATER_IS": fill(QComboBox(), {"target": self.tr("the surface"),
-                                           "land": self.tr("everything else")})}
+        words = {"DEM_WATER": {"surface": self.tr("surface or nothing"), "bed": self.tr("the bed")},
+                 "WATER_IS": {"target": self.tr("the surface"), "land": self.tr("everything else")}}
+        self.choices = {name: choice_box(name, offered, writer) for name, offered in words.items()}
         self.classes = QLineEdit()
         self.classes.setPlaceholderText(self.tr("such as 80, 90-95"))
         self.classes.textEdited.connect(lambda text: writer.put(TARGET_CLASSES=text.strip()))
         self.classes.editingFinished.connect(writer.flush)
-        for name, box in self.choices.items():
-            box.activated.connect(lambda _index, name=name, box=box: writer.put(True, **{name: box.currentData()}))
         every = {**self.layers, **self.fields, **self.choices, "TARGET_CLASSES": self.classes}
         for name in ("DEM", "DEM_WATER", "LANDCOVER", "TARGET_CLASSES", "WATER", "WATER_IS", "AVOID", "AVOID_FIELD",
                      "AVOID_NAME", "BARRIERS", "BARRIER_HEIGHT", "DEM_FAR", "GEOID"):
             self.add(name, every[name])
-        bench.settings_changed.connect(self.load)
-        self.load(bench.settings)
+        self.follow_bench()
 
     def _layer_box(self, name):
         box = QgsMapLayerComboBox()
@@ -63,11 +56,11 @@ class LayersForm(FormSection):
         return box
 
     def _field_box(self, name):
-        box = QgsFieldComboBox()
+        box, definition = QgsFieldComboBox(), self.desk.texts.definition
         box.setAllowEmptyFieldName(True)
-        if self.texts.definition(name).dataType() == self.texts.definition("AVOID_FIELD").dataType():
+        if definition(name).dataType() == definition("AVOID_FIELD").dataType():
             box.setFilters(QgsFieldProxyModel.Filter.Numeric)
-        box.activated.connect(lambda _index: self._writer.put(True, **{name: box.currentField()}))
+        box.activated.connect(lambda _index: self.desk.writer.put(True, **{name: box.currentField()}))
         return box
 
     def _take_layer(self, name):
@@ -77,27 +70,23 @@ class LayersForm(FormSection):
             if parent == name:
                 self.fields[field].setLayer(layer)
                 known = [] if layer is None else layer.fields().names()
-                wanted = getattr(self._bench.settings, field)
+                wanted = getattr(self.desk.bench.settings, field)
                 changes[field] = wanted if wanted in known else ""
-        self._writer.put(True, **changes)
+        self.desk.writer.put(True, **changes)
 
     def load(self, settings: BenchSettings) -> None:
         """Show settings."""
         for name, box in self.layers.items():
-            layer = self._bench.project.mapLayer(getattr(settings, name))
+            layer = self.desk.bench.project.mapLayer(getattr(settings, name))
             if box.currentLayer() is not layer:
                 box.setLayer(layer)
         for name, box in self.fields.items():
             box.setLayer(self.layers[BenchSettings.FIELDS_OF[name]].currentLayer())
             box.setField(getattr(settings, name))
         for name, box in self.choices.items():
-            choose(box, getattr(settings, name))
+            show_choice(box, getattr(settings, name))
         if self.classes.text().strip() != settings.TARGET_CLASSES:
             self.classes.setText(settings.TARGET_CLASSES)
         for name, parent in OF_LAYER.items():
             self.show_row(name, bool(getattr(settings, parent)))
         self.show_row("GEOID", bool(settings.GEOID) or settings.HEIGHT_REFERENCE == "ellipsoid")
-
-    def close_form(self) -> None:
-        """Let go of the bench."""
-        self._bench.settings_changed.disconnect(self.load)

@@ -2,12 +2,14 @@
 from __future__ import annotations
 
 from qgis.core import QgsApplication
-from qgis.PyQt.QtCore import Qt, QTimer
-from qgis.PyQt.QtWidgets import QComboBox, QDoubleSpinBox, QFormLayout, QHBoxLayout, QMenu, QToolButton, QWidget
+from qgis.PyQt.QtCore import QSignalBlocker, Qt, QTimer
+from qgis.PyQt.QtGui import QIcon
+from qgis.PyQt.QtWidgets import QDoubleSpinBox, QFormLayout, QHBoxLayout, QMenu, QToolButton, QWidget
 
 from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, SHAPES
-from .formsection import ParameterTexts, choose, fill, guard_wheel
-from .settingsform import set_quietly
+from ..widgets.links import Links
+from ..widgets.wordbutton import WordButton
+from .formsection import Desk, choice_box, describe, show_choice, show_number
 
 REST_MS = 400
 """A height that has not changed for so long is one step to undo."""
@@ -18,53 +20,41 @@ class PlaceControls(QWidget):
 
     Parameters
     ----------
-    bench : Bench
-    writer : SettingsWriter
-    texts : ParameterTexts
+    desk : Desk
     """
 
-    def __init__(self, bench, writer, texts: ParameterTexts, parent=None):
+    def __init__(self, desk: Desk, parent=None):
         super().__init__(parent)
-        self._bench, self._action = bench, None
-        self.place = QToolButton()
-        self.place.setObjectName("place")
-        self.place.setText(self.tr("Place"))
-        self.place.setToolTip(self.tr("Place the antenna: click on the map, drag it, turn the wheel over it for its "
-                                      "height (also ↑ and ↓); Esc leaves"))
+        self._bench = bench = desk.bench
+        self.place = WordButton("place", QIcon(), self.tr("Place"),
+                                self.tr("Place the antenna: click on the map, drag it, turn the wheel over it for its "
+                                        "height (also ↑ and ↓); Esc leaves"))
         self.place.setCheckable(True)
         self.place.setEnabled(False)
-        self.place.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
         self.undo = self._step_button(bench.undo_stack.createUndoAction(self, self.tr("Undo:")), bench.undo,
                                       "mActionUndo.svg", self.tr("Take a step back (on the map: Ctrl+Z)"))
         self.redo = self._step_button(bench.undo_stack.createRedoAction(self, self.tr("Redo:")), bench.redo,
                                       "mActionRedo.svg", self.tr("Take the step again (on the map: Ctrl+Y)"))
         self.height = QDoubleSpinBox()
+        describe(self.height, "ANTENNA_HEIGHT", desk.texts)
         self.height.setObjectName("height")
         self.height.setRange(LEAST_HEIGHT_M, MOST_HEIGHT_M)
         self.height.setDecimals(2)
         self.height.setSingleStep(0.1)
         self.height.setSuffix(self.tr(" m"))
         self.height.setKeyboardTracking(False)
-        self.height.setAccessibleName(texts.label("ANTENNA_HEIGHT"))
-        self.height.setToolTip(texts.tip("ANTENNA_HEIGHT"))
-        guard_wheel(self.height)
-        self.reference = fill(QComboBox(), {
+        self.reference = choice_box("HEIGHT_REFERENCE", {
             "surface": self.tr("above the surface"), "ground": self.tr("above the ground"),
-            "datum": self.tr("as an elevation"), "ellipsoid": self.tr("above the ellipsoid")})
-        self.reference.setObjectName("HEIGHT_REFERENCE")
-        self.reference.setAccessibleName(texts.label("HEIGHT_REFERENCE"))
-        self.reference.setToolTip(texts.tip("HEIGHT_REFERENCE"))
-        guard_wheel(self.reference)
+            "datum": self.tr("as an elevation"), "ellipsoid": self.tr("above the ellipsoid")}, desk.writer)
+        describe(self.reference, "HEIGHT_REFERENCE", desk.texts)
         self._lay_out(self._show_button())
         self._rest = QTimer(self, singleShot=True, interval=REST_MS)
         self._rest.timeout.connect(self._settle)
         self.height.valueChanged.connect(self._raise)
         self.height.editingFinished.connect(self._settle)
-        self.reference.activated.connect(
-            lambda _index: writer.put(True, HEIGHT_REFERENCE=self.reference.currentData()))
-        bench.place_changed.connect(self._follow_place)
-        bench.settings_changed.connect(self._load)
-        bench.shown_changed.connect(self._follow_shown)
+        self._links = Links((bench.place_changed, self._follow_place), (bench.settings_changed, self._load),
+                            (bench.shown_changed, self._follow_shown))
+        self._action_links = Links()
         self._follow_place()
         self._load(bench.settings)
 
@@ -123,12 +113,10 @@ class PlaceControls(QWidget):
         action : QAction
             Checkable.
         """
-        self._action = action
         self.place.setIcon(action.icon())
         self.place.setChecked(action.isChecked())
         self.place.setEnabled(True)
-        self.place.toggled.connect(action.setChecked)
-        action.toggled.connect(self.place.setChecked)
+        self._action_links = Links((self.place.toggled, action.setChecked), (action.toggled, self.place.setChecked))
 
     def _raise(self, height_m):
         """Follow the box at once; a series of changes is one step to undo."""
@@ -147,28 +135,21 @@ class PlaceControls(QWidget):
         if round(self._bench.height_m, 2) != round(self.height.value(), 2):
             # somebody else has set it: nothing of ours is to be settled any more
             self._rest.stop()
-            set_quietly(self.height, self._bench.height_m)
+            show_number(self.height, self._bench.height_m)
 
     def _load(self, settings):
-        choose(self.reference, settings.HEIGHT_REFERENCE)
+        show_choice(self.reference, settings.HEIGHT_REFERENCE)
 
     def _show_shapes(self, *_on):
         self._bench.show_shapes({name for name, action in self.shapes.items() if action.isChecked()})
 
     def _follow_shown(self, shown):
         for name, action in self.shapes.items():
-            was = action.blockSignals(True)
-            action.setChecked(name in shown)
-            action.blockSignals(was)
+            with QSignalBlocker(action):
+                action.setChecked(name in shown)
 
     def close_controls(self) -> None:
         """Let go of the bench and of the action."""
         self._rest.stop()
-        for signal, slot in ((self._bench.place_changed, self._follow_place),
-                             (self._bench.settings_changed, self._load),
-                             (self._bench.shown_changed, self._follow_shown)):
-            signal.disconnect(slot)
-        if self._action is not None:
-            self.place.toggled.disconnect(self._action.setChecked)
-            self._action.toggled.disconnect(self.place.setChecked)
-            self._action = None
+        self._links.let_go()
+        self._action_links.let_go()

@@ -2,48 +2,41 @@
 from __future__ import annotations
 
 from qgis.gui import QgsFileWidget
-from qgis.PyQt.QtCore import QDateTime, Qt
-from qgis.PyQt.QtWidgets import QCheckBox, QComboBox, QDateTimeEdit, QGridLayout, QSpinBox, QWidget
+from qgis.PyQt.QtCore import QDateTime, QSignalBlocker, Qt
+from qgis.PyQt.QtWidgets import QCheckBox, QDateTimeEdit, QGridLayout, QSpinBox, QWidget
 
 from ....siting.signals import SIGNALS
 from ....siting.sky.orbits import SYSTEMS
 from ..model.settings import BenchSettings
 from ..widgets.numberbox import NumberBox
-from .formsection import FormSection, ParameterTexts, choose, fill
+from .formsection import Desk, FormSection, choice_box, show_choice, show_number
 
 DATE_FORM = "yyyy-MM-ddTHH:mm:ss"
 MOST_DAYS = 400
 
 
-class Numbers:
-    """Boxes for numbers of the settings, in a form.
+class NumberBoxes:
+    """Boxes for numbers of the settings, added to a form.
 
     Parameters
     ----------
     form : FormSection
-    writer : SettingsWriter
     digits : dict of str to (int, float) or (int, float, str)
         Decimals, step and what stands there instead of 0, by name.
     """
 
-    def __init__(self, form, writer, digits: dict):
-        self.boxes = {name: NumberBox(form.texts.definition(name), *how) for name, how in digits.items()}
+    def __init__(self, form: FormSection, digits: dict):
+        _bench, writer, texts = form.desk
+        self.boxes = {name: NumberBox(texts.definition(name), *how) for name, how in digits.items()}
         for name, box in self.boxes.items():
             box.valueChanged.connect(lambda value, name=name: writer.put(**{name: float(value)}))
             box.editingFinished.connect(writer.flush)
+            form.add(name, box)
 
     def load(self, settings) -> None:
         """Show the settings' numbers."""
         for name, box in self.boxes.items():
-            set_quietly(box, getattr(settings, name))
-
-
-def set_quietly(box, value) -> None:
-    """Show a number that somebody else has chosen."""
-    if box.value() != value:
-        was = box.blockSignals(True)
-        box.setValue(value)
-        box.blockSignals(was)
+            show_number(box, getattr(settings, name))
 
 
 class PurposeForm(FormSection):
@@ -51,37 +44,26 @@ class PurposeForm(FormSection):
 
     Parameters
     ----------
-    bench : Bench
-    writer : SettingsWriter
-    texts : ParameterTexts
+    desk : Desk
     """
 
-    def __init__(self, bench, writer, texts: ParameterTexts, parent=None):
-        super().__init__("purpose", "", texts, parent)
+    def __init__(self, desk: Desk, parent=None):
+        super().__init__("purpose", desk, parent)
         self.setTitle(self.tr("Purpose and levels"))
-        self._bench = bench
-        self.purpose = fill(QComboBox(), {"sea level": self.tr("sea level"), "lake level": self.tr("lake level"),
-                                          "snow depth": self.tr("snow depth"),
-                                          "soil moisture": self.tr("soil moisture")})
-        self.purpose.activated.connect(lambda _index: writer.put(True, PURPOSE=self.purpose.currentData()))
+        self.purpose = choice_box("PURPOSE", {
+            "sea level": self.tr("sea level"), "lake level": self.tr("lake level"),
+            "snow depth": self.tr("snow depth"), "soil moisture": self.tr("soil moisture")}, desk.writer)
         self.add("PURPOSE", self.purpose)
         usual = self.tr("usual")
-        self.numbers = Numbers(self, writer, {
+        self.numbers = NumberBoxes(self, {
             "PRECISION": (2, 0.5, usual), "CADENCE": (2, 1.0, usual),
             **dict.fromkeys(("SURFACE_LEVEL", "LEVEL_LOW", "LEVEL_HIGH", "WAVE_HEIGHT"), (3, 0.1))})
-        for name, box in self.numbers.boxes.items():
-            self.add(name, box)
-        bench.settings_changed.connect(self.load)
-        self.load(bench.settings)
+        self.follow_bench()
 
     def load(self, settings: BenchSettings) -> None:
         """Show settings."""
-        choose(self.purpose, settings.PURPOSE)
+        show_choice(self.purpose, settings.PURPOSE)
         self.numbers.load(settings)
-
-    def close_form(self) -> None:
-        """Let go of the bench."""
-        self._bench.settings_changed.disconnect(self.load)
 
 
 class SkyForm(FormSection):
@@ -89,23 +71,20 @@ class SkyForm(FormSection):
 
     Parameters
     ----------
-    bench : Bench
-    writer : SettingsWriter
-    texts : ParameterTexts
+    desk : Desk
     """
 
-    def __init__(self, bench, writer, texts: ParameterTexts, parent=None):
-        super().__init__("sky", "", texts, parent)
+    def __init__(self, desk: Desk, parent=None):
+        super().__init__("sky", desk, parent)
         self.setTitle(self.tr("Signal and sky"))
-        self._bench, self._writer, self._is_loading = bench, writer, False
-        self.signal = fill(QComboBox(), {one: one for one in SIGNALS})
-        self.signal.activated.connect(lambda _index: writer.put(True, SIGNAL=self.signal.currentData()))
+        writer, texts = desk.writer, desk.texts
+        self.signal = choice_box("SIGNAL", {one: one for one in SIGNALS}, writer)
         self.add("SIGNAL", self.signal)
         self.add("CONSTELLATIONS", self._system_boxes())
         self.orbits = QgsFileWidget()
         self.orbits.setStorageMode(QgsFileWidget.StorageMode.GetFile)
         self.orbits.setDialogTitle(texts.label("ORBITS"))
-        self.orbits.fileChanged.connect(self._take_orbits)
+        self.orbits.fileChanged.connect(lambda path: writer.put(ORBITS=path.strip()))
         self.add("ORBITS", self.orbits)
         self.date = QDateTimeEdit()
         self.date.setTimeSpec(Qt.TimeSpec.UTC)
@@ -119,12 +98,8 @@ class SkyForm(FormSection):
         self.days.valueChanged.connect(lambda value: writer.put(DAYS=int(value)))
         self.days.editingFinished.connect(writer.flush)
         self.add("DAYS", self.days)
-        self.numbers = Numbers(self, writer, {"INTERVAL": (3, 1.0), "MIN_ELEVATION": (2, 1.0),
-                                              "MAX_ELEVATION": (2, 1.0)})
-        for name, box in self.numbers.boxes.items():
-            self.add(name, box)
-        bench.settings_changed.connect(self.load)
-        self.load(bench.settings)
+        self.numbers = NumberBoxes(self, {"INTERVAL": (3, 1.0), "MIN_ELEVATION": (2, 1.0), "MAX_ELEVATION": (2, 1.0)})
+        self.follow_bench()
 
     def _system_boxes(self):
         group, self.systems = QWidget(), {}
@@ -132,7 +107,7 @@ class SkyForm(FormSection):
         grid.setContentsMargins(0, 0, 0, 0)
         for place, name in enumerate(SYSTEMS):
             box = QCheckBox(name)
-            box.setToolTip(self.texts.tip("CONSTELLATIONS"))
+            box.setToolTip(self.desk.texts.tip("CONSTELLATIONS"))
             box.clicked.connect(lambda _on, box=box: self._take_systems(box))
             grid.addWidget(box, *divmod(place, 2))
             self.systems[name] = box
@@ -144,29 +119,19 @@ class SkyForm(FormSection):
             # without any there is no sky to look at
             box.setChecked(True)
             return
-        self._writer.put(CONSTELLATIONS=chosen)
-
-    def _take_orbits(self, path):
-        if not self._is_loading:
-            self._writer.put(ORBITS=path.strip())
+        self.desk.writer.put(CONSTELLATIONS=chosen)
 
     def load(self, settings: BenchSettings) -> None:
         """Show settings."""
-        choose(self.signal, settings.SIGNAL)
+        show_choice(self.signal, settings.SIGNAL)
         for name, box in self.systems.items():
             box.setChecked(name in settings.CONSTELLATIONS)
-        self._is_loading = True
         if self.orbits.filePath() != settings.ORBITS:
-            self.orbits.setFilePath(settings.ORBITS)
-        self._is_loading = False
+            with QSignalBlocker(self.orbits):
+                self.orbits.setFilePath(settings.ORBITS)
         moment = QDateTime.fromString(settings.DATE[:19] + "Z", Qt.DateFormat.ISODate)
         if moment.isValid() and moment != self.date.dateTime():
-            was = self.date.blockSignals(True)
-            self.date.setDateTime(moment)
-            self.date.blockSignals(was)
-        set_quietly(self.days, settings.DAYS)
+            with QSignalBlocker(self.date):
+                self.date.setDateTime(moment)
+        show_number(self.days, settings.DAYS)
         self.numbers.load(settings)
-
-    def close_form(self) -> None:
-        """Let go of the bench."""
-        self._bench.settings_changed.disconnect(self.load)

@@ -8,7 +8,8 @@ from qgis.PyQt.QtCore import QEvent, QPointF, Qt, QTimer
 from qgis.PyQt.QtWidgets import QApplication
 
 from ..model.bench import Bench, in_crs
-from .toolkeys import HEIGHT_FAST_M, HEIGHT_M, action_of
+from ..widgets.links import Links
+from .keys import HEIGHT_FAST_M, HEIGHT_M, action_of
 
 GRAB_PX = 12.0
 """The antenna is grabbed within such a distance of its middle [px]."""
@@ -46,10 +47,8 @@ class PlaceTool(QgsMapTool):
         self._rest.timeout.connect(self._settle)
         self._follow = QTimer(self, singleShot=True, interval=0)
         self._follow.timeout.connect(self._show_in_map_crs)
-        self._links = ((canvas.destinationCrsChanged, self._show_in_map_crs), (canvas.mapToolSet, self._remember_tool),
-                       (bench.place_changed, self._check_crs))
-        for signal, slot in self._links:
-            signal.connect(slot)
+        self._links = Links((canvas.destinationCrsChanged, self._show_in_map_crs),
+                            (canvas.mapToolSet, self._remember_tool), (bench.place_changed, self._check_crs))
         self.setCursor(Qt.CursorShape.CrossCursor)
 
     @property
@@ -66,8 +65,7 @@ class PlaceTool(QgsMapTool):
             return
         self._is_open = False
         self._canvas.unsetMapTool(self)
-        for signal, slot in self._links:
-            signal.disconnect(slot)
+        self._links.let_go()
         for timer in (self._soon, self._rest, self._follow):
             timer.stop()
         self._canvas.removeEventFilter(self)

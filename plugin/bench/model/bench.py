@@ -16,6 +16,7 @@ from qgis.PyQt.QtWidgets import QUndoCommand, QUndoStack
 
 from .engine import LookEngine
 from .layerwatch import LayerWatch
+from .parameters import default_of
 from .settings import BenchSettings
 
 SHAPES = ("sectors", "footprints", "skyline", "passes")
@@ -25,7 +26,7 @@ LEAST_HEIGHT_M, MOST_HEIGHT_M = 0.1, 200.0
 
 
 @dataclass(frozen=True)
-class Place:
+class AntennaPlace:
     """Where the antenna stands.
 
     Attributes
@@ -48,7 +49,7 @@ class Pin:
     """A position that was pinned, with what was found there and the settings that it was found with."""
 
     name: str
-    place: Place
+    place: AntennaPlace
     spot: object
     settings: BenchSettings
 
@@ -58,7 +59,7 @@ class Bench(QObject):
 
     Signals
     -------
-    place_changed(Place or None)
+    place_changed(AntennaPlace or None)
         At once, while dragging too.
     spot_changed(siting.live.looker.Spot or None)
         What was found at the place; a rough one (`is_rough`) while it moves, a full one when it rests.
@@ -82,17 +83,17 @@ class Bench(QObject):
         super().__init__(parent)
         self.project = project
         self.settings = BenchSettings.from_project(project)
-        self.place: Place | None = None
+        self.place: AntennaPlace | None = None
         self.spot = None
         self.pins: list[Pin] = []
-        self.height_m = 5.0
+        self.height_m = default_of("ANTENNA_HEIGHT", float)
         hidden = QgsSettings().value(HIDDEN_KEY, "", str).split(",")
         self.shown = {one for one in SHAPES if one not in hidden}
         self.undo_stack = QUndoStack(self)
         self.engine = LookEngine(project, self)
         self.engine.looked.connect(self._take)
         self.engine.said.connect(self.said)
-        self._before: Place | None = None
+        self._before: AntennaPlace | None = None
         self._crs = QgsCoordinateReferenceSystem()
         self._is_moving = False
         project.layersWillBeRemoved.connect(self._lose_layers)
@@ -116,7 +117,7 @@ class Bench(QObject):
             While it is dragged: looked at roughly, and not a step to undo. End a drag by a call without it.
         """
         self._crs = QgsCoordinateReferenceSystem(crs)
-        self._change(Place(QgsPointXY(point), crs, self.height_m), is_moving)
+        self._change(AntennaPlace(QgsPointXY(point), crs, self.height_m), is_moving)
 
     def set_height(self, height_m: float, is_moving: bool = False) -> None:
         """Set the antenna's height from HEIGHT_REFERENCE [m]; limited to what can be chosen."""
@@ -152,7 +153,7 @@ class Bench(QObject):
         self.settle()
         self.undo_stack.redo()
 
-    def step_to(self, place: Place | None) -> None:
+    def step_to(self, place: AntennaPlace | None) -> None:
         """Go to a place of a step, in the CRS that the map has by now."""
         moved = place
         if place is not None and self._crs.isValid():
@@ -186,7 +187,7 @@ class Bench(QObject):
         self.spot = spot
         self.spot_changed.emit(spot)
 
-    def step_text(self, after: Place | None) -> str:
+    def step_text(self, after: AntennaPlace | None) -> str:
         """Return what a step to undo is called."""
         return self.tr("Take the antenna off") if after is None else self.tr("Move the antenna")
 
@@ -276,7 +277,7 @@ class Bench(QObject):
         del self.pins[index]
         self.pins_changed.emit()
 
-    def go_to(self, place: Place, crs: QgsCoordinateReferenceSystem) -> None:
+    def go_to(self, place: AntennaPlace, crs: QgsCoordinateReferenceSystem) -> None:
         """Put the antenna on a place that is known, in the CRS of the map."""
         self._crs = QgsCoordinateReferenceSystem(crs)
         moved = in_crs(place, crs, self.project) or place
@@ -307,7 +308,7 @@ class _Step(QUndoCommand):
         self._bench.step_to(self._before)
 
 
-def in_crs(place: Place, crs: QgsCoordinateReferenceSystem, project: QgsProject) -> Place | None:
+def in_crs(place: AntennaPlace, crs: QgsCoordinateReferenceSystem, project: QgsProject) -> AntennaPlace | None:
     """Convert a place to another CRS; None where that cannot express it."""
     if place.crs == crs:
         return place

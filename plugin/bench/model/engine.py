@@ -20,6 +20,7 @@ from ....siting.candidates import Candidate
 from ....siting.errors import AllUnfitError, Cancelled, StillwaterError
 from ....siting.ground.rasters import bounded_cache
 from .running import NAME_FIELD, place_layer
+from .words import sentence
 
 REST_MS = 150
 """A place that has not moved for so long rests."""
@@ -61,7 +62,7 @@ class LookEngine(QObject):
 
         Parameters
         ----------
-        place : Place
+        place : AntennaPlace
         settings : BenchSettings
         is_moving : bool
         """
@@ -144,7 +145,7 @@ class LookEngine(QObject):
     def _say_problem(self, spot) -> bool:
         problem = spot.candidate.problem
         if problem:
-            self.said.emit("error", problem[:1].upper() + problem[1:] + ".")
+            self.said.emit("error", f"{sentence(problem)}.")
         return bool(problem)
 
     def _look_fully(self) -> None:
@@ -230,7 +231,7 @@ class LookTask(QgsTask):
         except Cancelled:
             return False
         except AllUnfitError as error:
-            self.error = error.problem[:1].upper() + error.problem[1:] + "."
+            self.error = f"{sentence(error.problem)}."
         except StillwaterError as error:
             self.error = str(error)
         except Exception as error:  # nothing may end in a traceback in the user's face

@@ -4,7 +4,7 @@ from __future__ import annotations
 from qgis.PyQt import sip
 from qgis.PyQt.QtCore import QObject, QTimer, pyqtSignal
 
-SIGNALS = ("dataChanged", "layerModified", "subsetStringChanged", "crsChanged", "rendererChanged")
+CHANGE_SIGNALS = ("dataChanged", "layerModified", "subsetStringChanged", "crsChanged", "rendererChanged")
 """What a layer tells where something has changed that a look depends on (a legend names land cover)."""
 REST_MS = 300
 """Changes within so short a time are one."""
@@ -30,7 +30,7 @@ class LayerWatch(QObject):
         """Watch these layers and no others."""
         self.stop()
         for layer in filter(None, (self._project.mapLayer(one) for one in layer_ids)):
-            for name in SIGNALS:
+            for name in CHANGE_SIGNALS:
                 signal = getattr(layer, name, None)
                 if signal is not None:
                     signal.connect(self._notice)
@@ -42,7 +42,7 @@ class LayerWatch(QObject):
         for layer in self._watched:
             if sip.isdeleted(layer):
                 continue
-            for name in SIGNALS:
+            for name in CHANGE_SIGNALS:
                 signal = getattr(layer, name, None)
                 if signal is not None:
                     signal.disconnect(self._notice)

@@ -3,15 +3,27 @@ from __future__ import annotations
 
 import json
 from dataclasses import asdict, dataclass, field
+from functools import partial
 
 from qgis.core import QgsProject
 
+from .parameters import default_of
+
 SCOPE, KEY = "stillwater", "bench"
+KINDS = {"str": str, "float": float, "int": int, "list": list}
+
+
+def as_the_algorithm_has_it(cls):
+    """Give each field of a class the default of the parameter that it is named after."""
+    for name, kind in cls.__annotations__.items():
+        setattr(cls, name, field(default_factory=partial(default_of, name, KINDS[kind])))
+    return cls
 
 
 @dataclass
+@as_the_algorithm_has_it
 class BenchSettings:
-    """Values of the parameters of `stillwater:rankcandidates` that the bench lets the user choose.
+    """Values of the parameters of `stillwater:rankcandidates` that the bench lets the user choose; at first its own.
 
     PRECISION and CADENCE are 0 where what is usual for the purpose is wanted. Layers are ids of layers of the
     project; empty where none is chosen. What is not here keeps that algorithm's own default. Heights, levels and
@@ -27,35 +39,35 @@ class BenchSettings:
     DAYS : int
     """
 
-    PURPOSE: str = "sea level"
-    PRECISION: float = 0.0
-    CADENCE: float = 0.0
-    HEIGHT_REFERENCE: str = "surface"
-    SURFACE_LEVEL: float = 0.0
-    LEVEL_LOW: float = 0.0
-    LEVEL_HIGH: float = 0.0
-    WAVE_HEIGHT: float = 0.0
-    SIGNAL: str = "GPS L1"
-    CONSTELLATIONS: list = field(default_factory=lambda: ["GPS", "GLONASS", "Galileo", "BeiDou"])
-    ORBITS: str = ""
-    DATE: str = "2026-06-01T00:00:00"
-    DAYS: int = 1
-    INTERVAL: float = 1.0
-    MIN_ELEVATION: float = 5.0
-    MAX_ELEVATION: float = 20.0
-    DEM: str = ""
-    DEM_WATER: str = "surface"
-    DEM_FAR: str = ""
-    GEOID: str = ""
-    LANDCOVER: str = ""
-    TARGET_CLASSES: str = ""
-    WATER: str = ""
-    WATER_IS: str = "target"
-    AVOID: str = ""
-    AVOID_FIELD: str = ""
-    AVOID_NAME: str = ""
-    BARRIERS: str = ""
-    BARRIER_HEIGHT: str = ""
+    PURPOSE: str
+    PRECISION: float
+    CADENCE: float
+    HEIGHT_REFERENCE: str
+    SURFACE_LEVEL: float
+    LEVEL_LOW: float
+    LEVEL_HIGH: float
+    WAVE_HEIGHT: float
+    SIGNAL: str
+    CONSTELLATIONS: list
+    ORBITS: str
+    DATE: str
+    DAYS: int
+    INTERVAL: float
+    MIN_ELEVATION: float
+    MAX_ELEVATION: float
+    DEM: str
+    DEM_WATER: str
+    DEM_FAR: str
+    GEOID: str
+    LANDCOVER: str
+    TARGET_CLASSES: str
+    WATER: str
+    WATER_IS: str
+    AVOID: str
+    AVOID_FIELD: str
+    AVOID_NAME: str
+    BARRIERS: str
+    BARRIER_HEIGHT: str
 
     LAYERS = ("DEM", "DEM_FAR", "GEOID", "LANDCOVER", "WATER", "AVOID", "BARRIERS")
     """Which of them are layers."""

@@ -4,6 +4,8 @@ from __future__ import annotations
 from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtWidgets import QFrame, QGridLayout, QLabel, QProgressBar, QSizePolicy, QStyle
 
+from .plainlabel import plain_label
+
 SIGNS = {"busy": "SP_BrowserReload", "hint": "SP_MessageBoxInformation", "warning": "SP_MessageBoxWarning",
          "error": "SP_MessageBoxCritical"}
 """Standard icons of the window's style, whose shapes differ."""
@@ -18,10 +20,7 @@ class MessageStrip(QFrame):
         self.setFrameShape(QFrame.Shape.StyledPanel)
         self._kinds = {"busy": self.tr("Working"), "hint": self.tr("Hint"), "warning": self.tr("Warning"),
                        "error": self.tr("Error")}
-        self.icon, self.label, self.bar = QLabel(), QLabel(), QProgressBar()
-        self.label.setWordWrap(True)
-        self.label.setTextFormat(Qt.TextFormat.PlainText)
-        self.label.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
+        self.icon, self.label, self.bar = QLabel(), plain_label(), QProgressBar()
         self.label.setSizePolicy(QSizePolicy.Policy.Expanding, QSizePolicy.Policy.Minimum)
         self.bar.setRange(0, 0)
         self.bar.setTextVisible(False)

@@ -5,12 +5,14 @@ import math
 
 from qgis.PyQt.QtCore import QEvent, Qt
 from qgis.PyQt.QtGui import QFontInfo
-from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QLabel, QVBoxLayout, QWidget
+from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from ....siting.report.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.skywording import seconds
 from ....siting.words.wording import degrees, precision_text
+from ..model.words import sentence
+from ..widgets.plainlabel import plain_label
 from ..widgets.verdictmark import VerdictMark
 from ..widgets.windowcolours import soften
 
@@ -28,11 +30,11 @@ class VerdictView(QWidget):
         self._is_rough = None
         self._words = {SUITABLE: self.tr("suitable"), MARGINAL: self.tr("marginal"),
                        UNSUITABLE: self.tr("unsuitable"), NOT_ASSESSED: self.tr("not assessed")}
-        self.mark, self.word, self.score = VerdictMark(), _label("verdict", False), _label("score", False)
-        self.precision = _label("precision")
-        self.advice, self.limit, self.interval = _label("advice"), _label("limit"), _label("interval")
-        self.missing = _label("missing")
-        self.hint = _label("hint")
+        self.mark, self.word, self.score = VerdictMark(), plain_label("verdict", False), plain_label("score", False)
+        self.precision = plain_label("precision")
+        self.advice, self.limit, self.interval = plain_label("advice"), plain_label("limit"), plain_label("interval")
+        self.missing = plain_label("missing")
+        self.hint = plain_label("hint")
         self.hint.setText(self.tr("Press Place, then click on the map where the antenna could stand."))
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -65,7 +67,7 @@ class VerdictView(QWidget):
                 ("span", self.tr("Azimuth span")), ("angles", self.tr("Elevation angles")),
                 ("quality", self.tr("Mean quality")), ("low", self.tr("Over the lowest level")),
                 ("high", self.tr("Over the highest level")))):
-            title, value = _label("", True), _label(key, False)
+            title, value = plain_label("", True), plain_label(key, False)
             title.setText(name)
             value.setAccessibleName(name)
             value.setAlignment(Qt.AlignmentFlag.AlignRight | Qt.AlignmentFlag.AlignTop)
@@ -98,7 +100,7 @@ class VerdictView(QWidget):
             f"{about}{row.result.score:.0f}"))
         # why a place is not assessed is said where all that is wrong is said
         has_advice = bool(row.advice) and (row.result is not None or row.drowned)
-        self._set(self.advice, f"{row.advice[:1].upper()}{row.advice[1:]}." if has_advice else "")
+        self._set(self.advice, f"{sentence(row.advice)}." if has_advice else "")
         self._set(self.limit, self._limit_text(row))
         self._set(self.interval, self._interval_text(row))
         self._set(self.missing, self.tr("Not looked at: {}.").format("; ".join(spot.missing)) if spot.missing else "")
@@ -181,13 +183,3 @@ class VerdictView(QWidget):
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._dress()
-
-
-def _label(name, wraps=True) -> QLabel:
-    """Make a label for plain text."""
-    made = QLabel()
-    made.setObjectName(name)
-    made.setTextFormat(Qt.TextFormat.PlainText)
-    made.setWordWrap(wraps)
-    made.setTextInteractionFlags(Qt.TextInteractionFlag.TextSelectableByMouse)
-    return made

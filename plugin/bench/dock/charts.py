@@ -2,7 +2,6 @@
 from __future__ import annotations
 
 import numpy as np
-from qgis.gui import QgsCollapsibleGroupBox
 from qgis.PyQt.QtWidgets import QVBoxLayout, QWidget
 
 from ....siting.charts.palette import RAMP
@@ -10,9 +9,7 @@ from ....siting.charts.passchart import Passes, passes_chart
 from ....siting.charts.rosechart import rose_chart
 from ....siting.charts.windowchart import Outlook, window_chart
 from ..widgets.chartview import ChartView
-
-GROUP = "stillwaterBench"
-"""Where the window's settings keep what is folded."""
+from ..widgets.foldbox import FoldBox
 
 
 class ChartsPanel(QWidget):
@@ -27,9 +24,7 @@ class ChartsPanel(QWidget):
         for name, title, view in (("rose", self.tr("Good directions"), self.rose),
                                   ("window", self.tr("Elevation angles"), self.window),
                                   ("passes", self.tr("Passes of the day"), self.passes)):
-            box = QgsCollapsibleGroupBox(title, self)
-            box.setObjectName(name)
-            box.setSettingGroup(GROUP)
+            box = FoldBox(name, title, self)
             inner = QVBoxLayout(box)
             inner.setContentsMargins(2, 2, 2, 2)
             inner.addWidget(view)

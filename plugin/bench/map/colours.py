@@ -19,7 +19,7 @@ def tint(name: str, alpha: int = 255) -> QColor:
     return made
 
 
-def line(name: str, width: float, alpha: int = 255, is_dashed: bool = False) -> QPen:
+def line_pen(name: str, width: float, alpha: int = 255, is_dashed: bool = False) -> QPen:
     """Return a pen.
 
     Parameters
@@ -42,7 +42,7 @@ def line(name: str, width: float, alpha: int = 255, is_dashed: bool = False) -> 
 
 def seam(width: float, alpha: int = 190) -> QPen:
     """Return the light pen that a dark line lies on."""
-    return line(PAPER, width, alpha)
+    return line_pen(PAPER, width, alpha)
 
 
 def no_pen() -> QPen:

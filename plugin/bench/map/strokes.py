@@ -13,7 +13,7 @@ from qgis.PyQt.QtGui import QBrush, QPainter, QPainterPath, QPen, QPolygonF, QTr
 
 from ....siting.charts.palette import DARK, INK, PAPER, RAMP, ZONE
 from ....siting.live.shapes import Shapes
-from .canvascolours import is_dark, line, no_pen, seam, sector_fill, tint
+from .colours import is_dark, line_pen, no_pen, seam, sector_fill, tint
 
 CORNERS = 24
 """A track is drawn by about so many."""
@@ -87,10 +87,13 @@ def strokes_of(shapes: Shapes) -> list[Stroke]:
         In units of the shapes' CRS, relative to the antenna, y up.
     """
     centre = np.asarray(shapes.centre)
-    return _sectors(shapes, centre) + _passes(shapes, centre) + _zones(shapes, centre) + _skyline(shapes, centre)
+    made = []
+    for strokes in (_sector_strokes, _pass_strokes, _zone_strokes, _skyline_strokes):
+        made += strokes(shapes, centre)
+    return made
 
 
-def _sectors(shapes, centre):
+def _sector_strokes(shapes, centre):
     made = []
     step = np.clip(shapes.quality * len(RAMP), 0, len(RAMP) - 1).astype(int)
     for counts in (False, True):
@@ -102,24 +105,24 @@ def _sectors(shapes, centre):
             made.append(Stroke("sectors", paths, no_pen(), sector_fill((one + 0.5) / len(RAMP), counts)))
             if counts:
                 # a single line between neighbours, of what differs from their fill
-                made.append(Stroke("sectors", paths, line(PAPER if is_dark(RAMP[one]) else INK, 1.0, 130)))
+                made.append(Stroke("sectors", paths, line_pen(PAPER if is_dark(RAMP[one]) else INK, 1.0, 130)))
             else:
-                made += [Stroke("sectors", paths, line(PAPER, 1.0, 200)),
-                         Stroke("sectors", paths, line(INK, 1.0, is_dashed=True))]
+                made += [Stroke("sectors", paths, line_pen(PAPER, 1.0, 200)),
+                         Stroke("sectors", paths, line_pen(INK, 1.0, is_dashed=True))]
     return made
 
 
-def _zones(shapes, centre):
+def _zone_strokes(shapes, centre):
     made = []
     for is_good in (False, True):
         paths = [_ring(shapes.zones[i], centre) for i in np.flatnonzero(shapes.zone_is_good == is_good)]
         if paths:
             made += [Stroke("footprints", paths, seam(3.2, 210) if is_good else seam(2.4, 120)),
-                     Stroke("footprints", paths, line(ZONE, 1.4, is_dashed=not is_good))]
+                     Stroke("footprints", paths, line_pen(ZONE, 1.4, is_dashed=not is_good))]
     return made
 
 
-def _skyline(shapes, centre):
+def _skyline_strokes(shapes, centre):
     if not len(shapes.rim):
         return []
     made, rim = [], _ring(shapes.rim, centre)
@@ -128,17 +131,17 @@ def _skyline(shapes, centre):
         hills.addPath(rim)
         hills.setFillRule(Qt.FillRule.OddEvenFill)
         made.append(Stroke("skyline", [hills], seam(2.2), QBrush(tint(DARK, 200))))
-    return made + [Stroke("skyline", [rim], seam(2.6, 150)), Stroke("skyline", [rim], line(INK, 1.0))]
+    return made + [Stroke("skyline", [rim], seam(2.6, 150)), Stroke("skyline", [rim], line_pen(INK, 1.0))]
 
 
-def _passes(shapes, centre):
+def _pass_strokes(shapes, centre):
     made = []
     if shapes.passes:
-        made.append(Stroke("passes", _tracks(shapes.passes, centre), line(INK, THIN, 110)))
+        made.append(Stroke("passes", _tracks(shapes.passes, centre), line_pen(INK, THIN, 110)))
     if shapes.usable_passes:
         paths = _tracks(shapes.usable_passes, centre)
-        made += [Stroke("passes", paths, line(PAPER, THIN, 240), shift=SEAM),
-                 Stroke("passes", paths, line(INK, THIN))]
+        made += [Stroke("passes", paths, line_pen(PAPER, THIN, 240), shift=SEAM),
+                 Stroke("passes", paths, line_pen(INK, THIN))]
     return made
 
 

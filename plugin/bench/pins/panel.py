@@ -4,19 +4,19 @@ from __future__ import annotations
 from html import escape
 
 from qgis.core import QgsApplication
-from qgis.gui import QgsCollapsibleGroupBox
 from qgis.PyQt.QtCore import QEvent
 from qgis.PyQt.QtWidgets import QLabel, QVBoxLayout
 
-from ..dock.chartspanel import GROUP
+from ..widgets.foldbox import FoldBox
+from ..widgets.links import Links
 from ..widgets.verdictmark import VerdictMark
-from .pinstable import PinsTable
-from .pinsview import PinButtons, PinsView, pixmap_of
+from .table import PinsTable
+from .view import PinButtons, PinsView, pixmap_of
 
 SIGN_PX = 14
 
 
-class PinsPanel(QgsCollapsibleGroupBox):
+class PinsPanel(FoldBox):
     """Compares the pins; goes to one, renames it, takes it away.
 
     Parameters
@@ -26,10 +26,8 @@ class PinsPanel(QgsCollapsibleGroupBox):
     """
 
     def __init__(self, bench, iface, parent=None):
-        super().__init__(parent)
+        super().__init__("pins", "", parent)
         self.setTitle(self.tr("Pins"))
-        self.setObjectName("pins")
-        self.setSettingGroup(GROUP)
         self._bench, self._iface = bench, iface
         self.empty = QLabel(self.tr("Pin a position to compare it with others."))
         self.empty.setWordWrap(True)
@@ -45,9 +43,7 @@ class PinsPanel(QgsCollapsibleGroupBox):
         layout.setContentsMargins(2, 2, 2, 2)
         layout.addWidget(self.empty)
         layout.addWidget(self.view)
-        self._signals = (bench.pins_changed, bench.settings_changed)
-        for signal in self._signals:
-            signal.connect(self._follow)
+        self._links = Links((bench.pins_changed, self._follow), (bench.settings_changed, self._follow))
         self._follow()
 
     def _follow(self, *_changed):
@@ -100,6 +96,4 @@ class PinsPanel(QgsCollapsibleGroupBox):
 
     def close_panel(self) -> None:
         """Let go of the bench; closing twice does no harm."""
-        for signal in self._signals:
-            signal.disconnect(self._follow)
-        self._signals = ()
+        self._links.let_go()

@@ -11,6 +11,7 @@ from qgis.PyQt.QtGui import QFont
 from ....siting.report.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.wording import degrees, precision_text
+from ..model.words import sentence
 
 BEST = "★"
 """Before the best value of a row."""
@@ -261,11 +262,6 @@ def _gap_h(pin):
 def _interval_s(pin):
     sky = pin.spot.row.sky
     return None if sky is None else sky.int_rec_s
-
-
-def sentence(text: str) -> str:
-    """Begin a text with a capital."""
-    return f"{text[:1].upper()}{text[1:]}" if text else ""
 
 
 def _other_names(one, other):

@@ -7,8 +7,9 @@ from qgis.PyQt.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QTrans
 
 from ....siting.charts.palette import INK, MARKER, PAPER, REFUSED
 from ..model.bench import Bench, in_crs
-from .canvascolours import line, seam, tint
-from .spotpaths import strokes_of
+from ..widgets.links import Links
+from .colours import line_pen, seam, tint
+from .strokes import strokes_of
 
 RADIUS, HALO = 7.5, 12.5
 """Of the antenna's marker [px]."""
@@ -40,10 +41,8 @@ class SpotItem(QgsMapCanvasItem):
         self._at: QPointF | None = None
         self._pins: list[tuple[int, QPointF]] = []
         self._bounds = QRectF()
-        self._links = ((bench.place_changed, self._take_place), (bench.spot_changed, self._take_spot),
-                       (bench.pins_changed, self.updatePosition), (bench.shown_changed, self._redraw))
-        for signal, slot in self._links:
-            signal.connect(slot)
+        self._links = Links((bench.place_changed, self._take_place), (bench.spot_changed, self._take_spot),
+                            (bench.pins_changed, self.updatePosition), (bench.shown_changed, self._redraw))
         self._take_spot(bench.spot)
 
     def close(self) -> None:
@@ -51,8 +50,7 @@ class SpotItem(QgsMapCanvasItem):
         if not self._is_open:
             return
         self._is_open = False
-        for signal, slot in self._links:
-            signal.disconnect(slot)
+        self._links.let_go()
         if self.scene() is not None:
             self.scene().removeItem(self)
         self._strokes, self._on_screen, self._pins, self._at = [], [], [], None
@@ -153,10 +151,10 @@ class SpotItem(QgsMapCanvasItem):
 
     def _paint_antenna(self, painter):
         middle = QPointF(0.0, 0.0)
-        painter.setPen(line(INK, 1.0, 130))
+        painter.setPen(line_pen(INK, 1.0, 130))
         painter.setBrush(tint(PAPER, 150))
         painter.drawEllipse(middle, HALO, HALO)
-        painter.setPen(line(INK, 2.0))
+        painter.setPen(line_pen(INK, 2.0))
         painter.setBrush(tint(REFUSED if self._is_refused else MARKER))
         painter.drawEllipse(middle, RADIUS, RADIUS)
         if self._is_refused:
@@ -176,19 +174,19 @@ class SpotItem(QgsMapCanvasItem):
         stalk = QPainterPath(QPointF(0.0, 0.0))
         stalk.lineTo(0.0, PIN_HEAD - PIN_UP)
         _draw_line(painter, stalk, 2.0)
-        painter.setPen(line(INK, 1.4))
+        painter.setPen(line_pen(INK, 1.4))
         painter.setBrush(tint(PAPER))
         painter.drawEllipse(QPointF(0.0, 0.0), 2.8, 2.8)
         painter.setPen(seam(4.0))
         painter.drawEllipse(head, PIN_HEAD, PIN_HEAD)
-        painter.setPen(line(INK, 1.6))
+        painter.setPen(line_pen(INK, 1.6))
         painter.drawEllipse(head, PIN_HEAD, PIN_HEAD)
         painter.setFont(self._font(-1))
         painter.drawText(QRectF(head.x() - 20, head.y() - 20, 40, 40), Qt.AlignmentFlag.AlignCenter, str(number))
 
     def _paint_height(self, painter):
         plate, font, words = self._plate()
-        painter.setPen(line(INK, 1.0, 110))
+        painter.setPen(line_pen(INK, 1.0, 110))
         painter.setBrush(tint(PAPER, 220))
         painter.drawRoundedRect(plate, 3.0, 3.0)
         painter.setPen(tint(INK))
@@ -213,5 +211,5 @@ def _draw_line(painter, path, width):
     painter.setBrush(Qt.BrushStyle.NoBrush)
     painter.setPen(seam(width + 2.4, 220))
     painter.drawPath(path)
-    painter.setPen(line(INK, width))
+    painter.setPen(line_pen(INK, width))
     painter.drawPath(path)

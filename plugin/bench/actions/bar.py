@@ -5,14 +5,14 @@ import os
 
 from qgis.core import QgsApplication, QgsProcessingUtils, QgsProject, QgsVectorFileWriter
 from qgis.PyQt import sip
-from qgis.PyQt.QtCore import Qt
 from qgis.PyQt.QtGui import QIcon
-from qgis.PyQt.QtWidgets import QToolButton, QVBoxLayout, QWidget
+from qgis.PyQt.QtWidgets import QVBoxLayout, QWidget
 
 from ....processing_algs.folders import ICONS
 from ..model.running import PROVIDER, known, parameters_of, pin_at, place_layer
 from ..widgets.flowlayout import FlowLayout
 from ..widgets.voice import Voice
+from ..widgets.wordbutton import WordButton
 from .betterposition import BetterPosition
 from .candidatesbutton import CandidatesButton
 from .sendtolayers import SendToLayers
@@ -33,13 +33,12 @@ class ActionsBar(QWidget):
         self._dialogs: list = []
         self._is_closed = False
         self.voice = Voice(bench, self)
-        self.pin = self._button("pin", QIcon(os.path.join(ICONS, "pin.svg")), self.tr("Pin"),
-                                self.tr("Keep this place, to compare it with others"), self._pin)
+        self.pin = WordButton("pin", QIcon(os.path.join(ICONS, "pin.svg")), self.tr("Pin"),
+                              self.tr("Keep this place, to compare it with others"))
         self.candidates = CandidatesButton(bench, self.voice)
         self.layers = SendToLayers(bench, self.voice, self)
-        self.sheet = self._button("sheet", QIcon(os.path.join(ICONS, "sitesheet.svg")), self.tr("Site sheet"),
-                                  self.tr("Write a sheet of this place: page, print, observation mask"),
-                                  self.open_sheet)
+        self.sheet = WordButton("sheet", QIcon(os.path.join(ICONS, "sitesheet.svg")), self.tr("Site sheet"),
+                                self.tr("Write a sheet of this place: page, print, observation mask"))
         self.better = BetterPosition(bench, iface, self.voice)
         flow, row = FlowLayout(), QWidget()
         for one in (self.pin, self.candidates, self.layers.button, self.sheet, self.better.button):
@@ -49,22 +48,12 @@ class ActionsBar(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.addWidget(row)
         layout.addWidget(self.better)
+        self.pin.clicked.connect(self._pin)
+        self.sheet.clicked.connect(self.open_sheet)
         bench.spot_changed.connect(self._follow_spot)
         for one in (self.layers.button, self.better.button):
             one.rested.connect(self._follow_rest)
         self._follow_spot(bench.spot)
-
-    @staticmethod
-    def _button(name, icon, text, tip, do):
-        made = QToolButton()
-        made.setObjectName(name)
-        made.setIcon(icon)
-        made.setText(text)
-        made.setToolTip(tip)
-        made.setToolButtonStyle(Qt.ToolButtonStyle.ToolButtonTextBesideIcon)
-        made.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
-        made.clicked.connect(do)
-        return made
 
     def _follow_spot(self, spot):
         """Offer what needs a full look only after one; what runs can always be stopped."""
@@ -79,7 +68,7 @@ class ActionsBar(QWidget):
 
     def is_running(self) -> bool:
         """Tell whether an algorithm is running."""
-        return self.layers.runner.is_running() or self.better.runner.is_running()
+        return self.layers.errand.is_running() or self.better.errand.is_running()
 
     def _pin(self):
         self._bench.pin()
