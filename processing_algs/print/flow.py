@@ -73,7 +73,7 @@ class Flow:
             self.y += 2.0
         lines = self.broken(text, CONTENT_MM, size, True)
         self.room(len(lines) * self._line(size) + 26.0)
-        self._label(lines, LEFT_MM, CONTENT_MM, size, True)
+        self._label(lines, (LEFT_MM, CONTENT_MM), (size, True))
         self.y += len(lines) * self._line(size) + 1.2
 
     def paragraph(self, text: str, size: float, is_strong: bool = False) -> None:
@@ -81,7 +81,7 @@ class Flow:
         size = SIZES["strong"] if is_strong else size
         lines = self.broken(text, CONTENT_MM, size, is_strong)
         self.room(len(lines) * self._line(size))
-        self._label(lines, LEFT_MM, CONTENT_MM, size, is_strong)
+        self._label(lines, (LEFT_MM, CONTENT_MM), (size, is_strong))
         self.y += len(lines) * self._line(size) + 1.4
 
     def picture(self, drawing: Drawing) -> None:
@@ -158,7 +158,7 @@ class Flow:
     def _row(self, table, cells, left, columns, size, pad):
         x = left
         for i, ((lines, bold), width) in enumerate(zip(cells, columns)):
-            self._label(lines, x + CELL_MM, width - 2 * CELL_MM, size, bold, i in table.numeric, pad)
+            self._label(lines, (x + CELL_MM, width - 2 * CELL_MM), (size, bold), i in table.numeric, pad)
             x += width
 
     def broken(self, text: str, width: float, size: float, bold: bool) -> list[str]:
@@ -193,7 +193,9 @@ class Flow:
     def _line(size) -> float:
         return size * POINT_MM * LEADING
 
-    def _label(self, lines, x, width, size, bold, is_right=False, drop=0.0, page=None):
+    def _label(self, lines, span, face, is_right=False, drop=0.0, page=None):
+        """Put lines between two places [mm], in a size and weight."""
+        (x, width), (size, bold) = span, face
         for number, words in enumerate(lines):
             if not words:
                 continue
@@ -272,9 +274,9 @@ class Flow:
     def _foot(self, page, words):
         self.y = FOOT_MM
         name = f"{self._title}: {self._running}" if self._running and self._running not in self._title else self._title
-        self._label(self.broken(name, 120.0, SIZES["small"], False)[:1], LEFT_MM, 120.0, SIZES["small"], False,
-                    page=page)
-        self._label([words], LEFT_MM + 122.0, CONTENT_MM - 122.0, SIZES["small"], False, True, page=page)
+        self._label(self.broken(name, 120.0, SIZES["small"], False)[:1], (LEFT_MM, 120.0),
+                    (SIZES["small"], False), page=page)
+        self._label([words], (LEFT_MM + 122.0, CONTENT_MM - 122.0), (SIZES["small"], False), True, page=page)
 
 
 def _font(size: float, bold: bool) -> QFont:

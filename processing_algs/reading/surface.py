@@ -199,7 +199,8 @@ def _check_layers(given, layers, candidates, reach, settings):
     for raster, name, classes in ((layers.landcover, "LANDCOVER", layers.classes),
                                   (layers.dem if layers.dem_decides else None, "DEM", None)):
         if raster is not None:
-            check_raster(raster, name, lon, lat, reach[fit], narrowest, classes, given.warn)
+            for warning in check_raster(raster, name, lon, lat, reach[fit], narrowest, classes):
+                given.warn(warning)
     if layers.is_water and layers.dem is not None and not layers.dem_is_bed:
         given.note("DEM_WATER is “surface”: drying out at low level was not checked.")
     if layers.is_water and layers.dem_decides and layers.landcover is None and layers.water is None:

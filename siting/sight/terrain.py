@@ -65,6 +65,7 @@ class Terrain:
     Cancelled
     """
 
+    # nine parameters: three layers, where from and how far, the curvature, and how reading is watched and stopped
     def __init__(self, dem: Raster | None, dem_far: Raster | None = None, barriers: Barriers | None = None,
                  max_distance_m: float = 20_000.0, lon=(), lat=(),
                  is_cancelled: Callable[[], bool] = lambda: False,

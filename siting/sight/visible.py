@@ -42,6 +42,24 @@ class Obstacle(NamedTuple):
     dist_m: np.ndarray
 
 
+class Ground(NamedTuple):
+    """What kind of ground a DEM shows around a site.
+
+    Attributes
+    ----------
+    water : ndarray of bool, shape (n_rings, rays), or None
+        Where it shows water and not ground; None where it does nowhere, or goes on under water.
+    rises_with_level : bool
+        Whether the ground everywhere lies higher at a higher level (snow).
+    noise_m : float
+        By how much something must stand out to hide anything [m].
+    """
+
+    water: np.ndarray | None = None
+    rises_with_level: bool = False
+    noise_m: float = 0.0
+
+
 class Sight:
     """What hides the surface around one site.
 
@@ -52,29 +70,24 @@ class Sight:
         On which the surface is sampled.
     antenna_z_m : float
         Elevation of the antenna in the DEM's vertical datum [m].
-    water : ndarray of bool, shape (n_rings, rays) of `grid`, or None
-        Where the DEM shows water and not ground; None where it does nowhere, or goes on under water.
-    rises_with_level : bool
-        Whether the ground everywhere lies higher at a higher level (snow).
-    noise_m : float
-        By how much something must stand out to hide anything [m].
+    ground : Ground
+        Told on `grid`.
     skyline : Obstacle or None
     ends_m : ndarray, shape (bins,), or None
         Where the elevation models end in each direction [m]; None where they reach far enough.
     """
 
-    def __init__(self, surroundings: Surroundings | None, grid: PolarGrid, antenna_z_m: float, water=None,
-                 rises_with_level: bool = False, noise_m: float = 0.0, skyline: Obstacle | None = None,
-                 ends_m: np.ndarray | None = None):
+    def __init__(self, surroundings: Surroundings | None, grid: PolarGrid, antenna_z_m: float,
+                 ground: Ground = Ground(), skyline: Obstacle | None = None, ends_m: np.ndarray | None = None):
         self.surroundings, self.grid, self.antenna_z_m, self.ends_m = surroundings, grid, antenna_z_m, ends_m
-        self.rises_with_level, self.noise_m, self.skyline = rises_with_level, noise_m, skyline
+        self.rises_with_level, self.noise_m, self.skyline = ground.rises_with_level, ground.noise_m, skyline
         self._horizon: dict = {}
         self._highest: np.ndarray | None = None
         if surroundings is None:
             return
         self._ring = np.clip(np.searchsorted(surroundings.grid.edges_m, grid.radius_m, side="right") - 1, 0,
                              len(surroundings.top_m) - 1)
-        self._top = surroundings.top_m if water is None else self._without_water(water)
+        self._top = surroundings.top_m if ground.water is None else self._without_water(ground.water)
 
     def _without_water(self, water):
         """Take spots that are water out of what may hide: the DEM's water surface is not ground."""

@@ -69,6 +69,7 @@ def _motion(axis_m: float) -> float:
     return float(np.sqrt(GM / axis_m**3))
 
 
+# twelve parameters: the figures of a published pattern, one by one, so that a row below reads as the reference does
 def _walker(system, letter, epoch, motion, inclination, planes, each, node, argument, plane_step, slot_step,
             node_rate=0.0) -> Slots:
     """Fill planes evenly; angles in degrees."""
