@@ -19,7 +19,7 @@ from ...siting.assess import assess
 from ...siting.errors import InputError
 from ...siting.ranking.ranking import appraised
 from ...siting.ranking.whatif import changes, what_if
-from ...siting.report.blocks import Heading, MapFigure, Paragraph, Table
+from ...siting.report.blocks import Heading, MapFigure, Paragraph, Sheet, Table
 from ...siting.report.page import made_at
 from ...siting.report.sheet import NEVER, SheetRun
 from ...siting.report.sheetpage import sheet_page
@@ -169,10 +169,10 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         intro = [Paragraph(f"For {run.purpose}; made by Stillwater {_version()} with QGIS {Qgis.QGIS_VERSION}, "
                            f"{made_at(datetime.now(timezone.utc))}.", is_small=True),
                  Paragraph(NEVER, is_small=True)]
-        outro = [*record, Paragraph(self.CAUTION, is_small=True)]
+        sheet = Sheet(title, intro, sections, [*record, Paragraph(self.CAUTION, is_small=True)])
         texts = {}
         if "OUTPUT_HTML" in paths:
-            texts["OUTPUT_HTML"] = sheet_page(title, intro, sections, outro, map_image)
+            texts["OUTPUT_HTML"] = sheet_page(sheet, map_image)
         if "OUTPUT_MASK" in paths:
             buffer = io.StringIO()
             csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])
@@ -186,7 +186,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
                 write_text_file(partial[name], text, name)
             if "OUTPUT_PDF" in paths:
                 os.makedirs(os.path.dirname(os.path.abspath(paths["OUTPUT_PDF"])), exist_ok=True)
-                write_pdf(partial["OUTPUT_PDF"], title, intro, sections, outro, context.transformContext(),
+                write_pdf(partial["OUTPUT_PDF"], sheet, context.transformContext(),
                           lambda part: feedback.setProgress(WONDERED + (100.0 - WONDERED) * part), feedback)
             for name, path in paths.items():
                 os.replace(partial[name], path)

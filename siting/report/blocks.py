@@ -78,3 +78,13 @@ class Section:
 
     name: str
     blocks: list
+
+
+@dataclass
+class Sheet:
+    """A whole sheet: its title, blocks before and after the sites, and a section for each site."""
+
+    title: str
+    intro: list
+    sections: list[Section]
+    outro: list

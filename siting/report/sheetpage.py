@@ -3,19 +3,16 @@ from __future__ import annotations
 
 from typing import Callable
 
-from .blocks import Chart, Heading, MapFigure, Paragraph, Table
+from .blocks import Chart, Heading, MapFigure, Paragraph, Sheet, Table
 from .page import Html, cell, element, figure, heading, html, paragraph, table, whole_page
 
 
-def sheet_page(title: str, intro: list, sections: list, outro: list, image_of: Callable[[MapFigure], str]) -> str:
+def sheet_page(sheet: Sheet, image_of: Callable[[MapFigure], str]) -> str:
     """Write the page.
 
     Parameters
     ----------
-    title : str
-    intro, outro : list
-        Blocks before and after the sites.
-    sections : list of Section
+    sheet : Sheet
     image_of : callable
         Draws a map as a data URI.
 
@@ -27,15 +24,15 @@ def sheet_page(title: str, intro: list, sections: list, outro: list, image_of: C
     def written(blocks):
         return [_block(one, image_of) for one in blocks]
 
-    parts = written(intro)
-    if len(sections) > 1:
+    parts = written(sheet.intro)
+    if len(sheet.sections) > 1:
         links = "".join(element("li", Html(f'<a href="#sheet-{i}">{html(one.name)}</a>'))
-                        for i, one in enumerate(sections, 1))
+                        for i, one in enumerate(sheet.sections, 1))
         parts.append(f'<nav aria-label="Sites"><ol>{links}</ol></nav>')
-    for i, one in enumerate(sections, 1):
+    for i, one in enumerate(sheet.sections, 1):
         parts += [f'<section class="site" id="sheet-{i}">', *written(one.blocks), "</section>"]
-    parts += ["<section>", *written(outro), "</section>"]
-    return whole_page(title, "sheet", parts) + "\n"
+    parts += ["<section>", *written(sheet.outro), "</section>"]
+    return whole_page(sheet.title, "sheet", parts) + "\n"
 
 
 def _block(block, image_of) -> Html:

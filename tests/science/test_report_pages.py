@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from stillwater.siting.charts.levelchart import Levels, levels_chart
 from stillwater.siting.charts.rosechart import rose_chart
-from stillwater.siting.report.blocks import Chart, Heading, MapFigure, Paragraph, Section, Table
+from stillwater.siting.report.blocks import Chart, Heading, MapFigure, Paragraph, Section, Sheet, Table
 from stillwater.siting.report.page import Html, cell, element, html, table, whole_page
 from stillwater.siting.report.rankingpage import ranking_page
 from stillwater.siting.report.reportedrun import ReportedRun
@@ -94,7 +94,8 @@ def test_a_sheet_page_reads_back_as_its_blocks(number):
         asked.append((figure.chart_id, figure.metres_per_px))
         return "data:image/png;base64,AAAA"
 
-    page = Page(sheet_page(NASTY, [Paragraph("before")], sections, [Paragraph("after", is_small=True)], image_of))
+    sheet = Sheet(NASTY, [Paragraph("before")], sections, [Paragraph("after", is_small=True)])
+    page = Page(sheet_page(sheet, image_of))
     assert asked == [(f"site{i}-map", 0.2) for i in range(1, number + 1)], "100 m on 500 px"
     assert page.of("h1") == [NASTY] and page.of("h2") == [one.name for one in sections]
     assert page.of("title")[0] == NASTY and len(page.of("title")) == 1 + 3 * number
