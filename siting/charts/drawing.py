@@ -110,8 +110,8 @@ class Drawing:
         Examples
         --------
         >>> line = Mark("line", {"stroke": Shades().ink})
-        >>> Drawing("", 9, 9, "", "", (line,)).recoloured(Shades(ink="#ffffff")).marks[0].svg()
-        '<line stroke="#ffffff"/>'
+        >>> Drawing("", 9, 9, "", "", (line,)).recoloured(Shades(ink="white")).marks[0].svg()
+        '<line stroke="white"/>'
         """
         other = {old: new for old, new in zip(Shades(), shades) if old not in keep}
         return replace(self, paper=other.get(self.paper, self.paper),
