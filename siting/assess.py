@@ -1,8 +1,9 @@
 """Assessing candidates: from sampled surfaces to shares, windows and qualities."""
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
-from typing import Callable, Iterator
+from typing import Callable
 
 import numpy as np
 

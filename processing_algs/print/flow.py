@@ -186,13 +186,13 @@ class Flow:
                 continue
             if line:
                 lines.append(line)
-            while metrics.horizontalAdvance(word) > limit and len(word) > 1:
-                fit = len(word) - 1
-                while fit > 1 and metrics.horizontalAdvance(word[:fit]) > limit:
-                    fit -= 1
-                lines.append(word[:fit])
-                word = word[fit:]
             line = word
+            while metrics.horizontalAdvance(line) > limit and len(line) > 1:
+                fit = len(line) - 1
+                while fit > 1 and metrics.horizontalAdvance(line[:fit]) > limit:
+                    fit -= 1
+                lines.append(line[:fit])
+                line = line[fit:]
         return [*lines, line] if line or not lines else lines
 
     def _measure(self, bold) -> QFontMetricsF:

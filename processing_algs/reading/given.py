@@ -40,7 +40,7 @@ class Given:
     def is_given(self, name: str) -> bool:
         """Tell whether a parameter has a value."""
         value = self.parameters.get(name)
-        return value is not None and value != NULL and value != ""
+        return value is not None and value not in (NULL, "")
 
     def real(self, name: str, low: float | None = None, high: float | None = None) -> float:
         """Read a number; where none is given, the parameter's default.

@@ -1,8 +1,9 @@
 """Setting up a run that looks at the surface: candidates, layers and settings from the parameters."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Callable, Sequence
+from typing import Callable
 
 import numpy as np
 

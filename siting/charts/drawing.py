@@ -1,9 +1,10 @@
 """What all charts are: a drawing of marks that knows its size, what it shows, its words and its colours."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
-from typing import NamedTuple, Sequence
+from typing import NamedTuple
 
 from .palette import PAPER, Shades
 

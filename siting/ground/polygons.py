@@ -11,7 +11,8 @@ inside (see `raycrossings`). Edges stand in an index of buckets; nothing is rast
 """
 from __future__ import annotations
 
-from typing import Callable, Iterable, NamedTuple, Sequence
+from collections.abc import Iterable, Sequence
+from typing import Callable, NamedTuple
 
 import numpy as np
 

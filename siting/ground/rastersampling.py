@@ -237,7 +237,8 @@ class RasterSampler:
         window = self._window(site, *self.pixels(site, reach * np.sin(angle), reach * np.cos(angle)), step_m)
         return window.values, window.valid
 
-    def is_on_map(self, site) -> bool:
+    def is_on_map(self, site: int) -> bool:
+        """Tell whether the raster's CRS can show a site."""
         return bool(np.isfinite(self.frame.origin[site]).all() and np.isfinite(self.cell_m(site)))
 
     def _window(self, site, column, row, step_m):

@@ -98,10 +98,7 @@ def on_polygons(chains: list[Chain], plane: ShorePlane, spacing_m: float, offset
             if not len(along):
                 continue
             feet = walk.points(along)
-            if kind == "corner":
-                run = _bisected(walk, along)
-            else:
-                run = walk.directions(along, spacing_m)
+            run = _bisected(walk, along) if kind == "corner" else walk.directions(along, spacing_m)
             face = np.mod(plane.azimuth(feet, run) - 90.0, 360.0)
             way = offset_m * np.minimum(1.0 / np.cos(np.radians(turn / 2.0)), MOST_INSET)
             steps = run if kind == "corner" else walk.steps(along)

@@ -66,7 +66,7 @@ class Terrain:
     """
 
     # nine parameters: three layers, where from and how far, the curvature, and how reading is watched and stopped
-    def __init__(self, dem: Raster | None, dem_far: Raster | None = None, barriers: Barriers | None = None,
+    def __init__(self, dem: Raster | None, dem_far: Raster | None = None, barriers: Barriers | None = None,  # noqa: PLR0913
                  max_distance_m: float = 20_000.0, lon=(), lat=(),
                  is_cancelled: Callable[[], bool] = lambda: False,
                  progress: Callable[[float, str], None] = lambda fraction, message: None,

@@ -193,7 +193,7 @@ class Sight:
         return None if clear.all() else clear
 
     def unlit(self, zones, elevation_deg: np.ndarray, level_z_m: float, zero_z_m: float,
-              wanted: np.ndarray) -> "Unlit | None":
+              wanted: np.ndarray) -> Unlit | None:
         """Find what of the footprints the satellite does not light.
 
         Parameters
@@ -270,10 +270,10 @@ class Sight:
         found = (self._highest > need[..., None]).any(axis=1)
         half = np.ceil(np.minimum(widest_half_width_rad(zones), np.pi) / (2.0 * np.pi) * grid.bins).astype(int)
         result = np.empty_like(found)
-        for angle, reach in enumerate(half.tolist()):
+        for angle, widest in enumerate(half.tolist()):
             total = np.cumsum(np.concatenate([np.zeros(1, int), np.tile(found[angle], 3)]))
             first = np.arange(grid.bins) + grid.bins
-            reach = min(reach, grid.bins // 2)
+            reach = min(widest, grid.bins // 2)
             result[angle] = total[first + reach + 1] > total[first - reach]
         if self.skyline is not None:
             height, dist = self._far(np.arange(grid.bins))

@@ -105,7 +105,7 @@ class Sky:
     """
 
     # eight parameters: what is looked at, and how the long computation is watched and stopped
-    def __init__(self, orbits: Orbits, start_s: float, days: int, low_deg: float, high_deg: float,
+    def __init__(self, orbits: Orbits, start_s: float, days: int, low_deg: float, high_deg: float,  # noqa: PLR0913
                  margin_s: float = 0.0, progress: Progress = lambda fraction, message: None,
                  is_cancelled: Callable[[], bool] = lambda: False):
         self.orbits, self.start_s, self.days = orbits, start_s, days

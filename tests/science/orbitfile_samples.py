@@ -7,7 +7,7 @@ import csv
 import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -177,7 +177,7 @@ def kepler_positions_m(value, since_s, in_week_s=IN_WEEK_S):
     return value["root"] ** 2 * Rotation.from_euler("Z", node).apply(turned)
 
 
-@lru_cache(maxsize=None)
+@cache
 def almanac_values(one):
     """Fit an almanac to where skyfield has the satellite in the day after the epoch, as its publishers do.
 

@@ -1,8 +1,8 @@
 """Charts of a site: well-formed SVG with alternative text, and marks where the figures are."""
 
 import re
-import xml.dom.minidom as minidom
 from types import SimpleNamespace
+from xml.dom import minidom
 from xml.etree import ElementTree
 
 import numpy as np
@@ -229,7 +229,7 @@ def test_a_narrow_chart_keeps_its_words_within_it_and_apart(kind, width):
     assert wide == width
     placed = []
     for words, size, is_turned, (left, top, right, bottom) in words_of(svg):
-        assert 10 <= size <= 12 and 0 <= top and bottom <= high, words
+        assert 10 <= size <= 12 and top >= 0 and bottom <= high, words
         if is_turned:
             continue
         assert left >= 0 and right <= wide + 1, words

@@ -4,6 +4,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass, field
 from functools import partial
+from typing import ClassVar
 
 from qgis.core import QgsProject
 
@@ -71,7 +72,7 @@ class BenchSettings:
 
     LAYERS = ("DEM", "DEM_FAR", "GEOID", "LANDCOVER", "WATER", "AVOID", "BARRIERS")
     """Which of them are layers."""
-    FIELDS_OF = {"AVOID_FIELD": "AVOID", "AVOID_NAME": "AVOID", "BARRIER_HEIGHT": "BARRIERS"}
+    FIELDS_OF: ClassVar[dict[str, str]] = {"AVOID_FIELD": "AVOID", "AVOID_NAME": "AVOID", "BARRIER_HEIGHT": "BARRIERS"}
     """Which of them are fields, and of which layer."""
 
     USUAL_AT_0 = ("PRECISION", "CADENCE")
