@@ -217,29 +217,30 @@ class Sight:
         may = wanted & self._may_be_unlit(zones, elevation_deg, level_z_m, rise)
         if not may.any():
             return None
-        surroundings = self.surroundings
-        farthest, end, cell = float(zones.far_m.max()), float(surroundings.grid.edges_m[-1]), surroundings.cell_m
-        layer = AroundNorth(surroundings.grid, np.maximum(self._top + np.float32(rise), NOTHING))
-        highest = float(self._top.max()) + rise - level_z_m
+        layer = AroundNorth(self.surroundings.grid, np.maximum(self._top + np.float32(rise), NOTHING))
+        # nothing stands so high that it throws a shadow from farther off
+        highest = max(float(self._top.max()) + rise - level_z_m, 0.0)
+        farthest, end = float(zones.far_m.max()), float(self.surroundings.grid.edges_m[-1])
         shadows: list = []
-        for angle, one in enumerate(elevation_deg.tolist()):
+        for angle, elevation in enumerate(elevation_deg.tolist()):
             bins, shadow = np.flatnonzero(may[angle]), None
             if len(bins):
                 zone = Ellipse(*(part[angle] for part in zones))
-                slope = np.tan(np.radians(one))
-                # nothing stands so high that it throws a shadow from farther off
-                reach = min(end, float(zone.far_m) + max(highest, 0.0) / slope)
-                strips = Strips(zone, one, farthest, reach, cell)
-                top = layer.along(layer.places(strips.radius, strips.azimuth), bins)
-                top[:, strips.radius < surroundings.grid.edges_m[0]] = NOTHING
-                spot = top[:, :len(strips.spots)]
-                spot = (np.where(spot > 0.5 * NOTHING, spot, np.float32(level_z_m)) if self.rises_with_level
-                        else np.maximum(spot, np.float32(level_z_m)))
-                some, lost = strips.lost(top, spot, self.noise_m, self._behind(bins, strips.slope))
-                shadow = Shadow(strips, bins[some], lost) if len(some) else None
+                reach = min(end, float(zone.far_m) + highest / np.tan(np.radians(elevation)))
+                strips = Strips(zone, elevation, farthest, reach, self.surroundings.cell_m)
+                shadow = self._shadow(strips, layer, bins, level_z_m)
             shadows.append(shadow)
         found = [one.bins for one in shadows if one is not None]
         return Unlit(self.grid, np.unique(np.concatenate(found)), shadows) if found else None
+
+    def _shadow(self, strips, layer, bins, level_z_m) -> Shadow | None:
+        """Find what of one angle's footprints is not lit; None where all of it is."""
+        top = layer.along(layer.places(strips.radius, strips.azimuth), bins)
+        top[:, strips.radius < self.surroundings.grid.edges_m[0]] = NOTHING
+        spot, level = top[:, :len(strips.spots)], np.float32(level_z_m)
+        spot = np.where(spot > 0.5 * NOTHING, spot, level) if self.rises_with_level else np.maximum(spot, level)
+        some, lost = strips.lost(top, spot, self.noise_m, self._behind(bins, strips.slope))
+        return Shadow(strips, bins[some], lost) if len(some) else None
 
     def _behind(self, bins, slope):
         """Return what forms the skyline beyond the surroundings, taken down to the site along a slope [m]."""
