@@ -45,7 +45,7 @@ def german() -> dict:
 
 
 def test_every_text_of_the_bench_is_translated(german):
-    texts = set().union(*(texts_of(path) for path in (ROOT / "plugin" / "bench").glob("*.py")))
+    texts = set().union(*(texts_of(path) for path in (ROOT / "plugin" / "bench").rglob("*.py")))
     algorithm = RankCandidatesAlgorithm()
     algorithm.initAlgorithm({})
     for name in ("ANTENNA_HEIGHT", *asdict(BenchSettings())):
