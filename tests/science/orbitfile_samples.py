@@ -174,7 +174,7 @@ def kepler_positions_m(value, since_s, in_week_s=IN_WEEK_S):
                       np.sqrt(1 - value["eccentricity"] ** 2) * np.sin(anomaly), 0 * anomaly], axis=-1)
     node = value["node"] + value["rate"] * since_s - EARTH_RATE * (in_week_s + since_s)
     turned = Rotation.from_euler("ZXZ", [[0, value["inclination"], value["perigee"]]]).apply(plane)
-    return value["root"] ** 2 * Rotation.from_euler("Z", node).apply(turned)
+    return value["root"] ** 2 * Rotation.from_euler("Z", node[:, None]).apply(turned)  # SciPy 1.17 asks for the axis
 
 
 @cache
