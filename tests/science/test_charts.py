@@ -197,6 +197,17 @@ def test_the_checklist_speaks_of_this_site():
     assert "deepest snow" in snow and "bare ground" in snow and "ships" not in snow
 
 
+@pytest.mark.parametrize("lowest, highest, loss", [
+    (3.0, 9.9, "all of them"), (5.0, 10.0, "all of them"), (5.0, 10.5, "the low ones for good"),
+    (5.0, 20.0, "the low ones for good"), (14.9, 25.0, "the low ones for good"), (15.0, 25.0, "do no harm here")])
+def test_what_a_usual_mask_of_10_or_15_degrees_would_lose_is_told(lowest, highest, loss):
+    """A mask keeps what lies above it: up to 10° all is lost to either, from 15° on nothing is."""
+    first = checklist(facts(lowest_deg=lowest, highest_deg=highest))[0]
+    assert f"come at {lowest:g} to {highest:g}°. A usual mask of 10 or 15° would " in first.why
+    assert [words in first.why for words in ("all of them", "the low ones for good", "do no harm here")] == [
+        words == loss for words in ("all of them", "the low ones for good", "do no harm here")]
+
+
 WIDTHS = (NARROW, 262, 340, 399, 400, 520, 719)
 
 
