@@ -7,10 +7,25 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from scipy import optimize
 from stillwater.siting.charts.drawing import WIDTH, Drawing
 from stillwater.siting.charts.levelchart import Levels, levels_chart
 from stillwater.siting.charts.mapframe import map_chart
-from stillwater.siting.charts.palette import DARK, LIGHT, RAMP, Shades
+from stillwater.siting.charts.palette import (
+    DARK,
+    INK,
+    LIGHT,
+    LINK,
+    PAPER,
+    RAMP,
+    SHADE,
+    SOFT,
+    WASH,
+    Shades,
+    channels,
+    quality_colour,
+    rgba,
+)
 from stillwater.siting.charts.passchart import Passes, passes_chart
 from stillwater.siting.charts.placing import NARROW, apart, tick_step
 from stillwater.siting.charts.reflectionchart import returns_chart
@@ -195,6 +210,53 @@ def test_the_checklist_speaks_of_this_site():
     assert "which is too little" in low and "No area to avoid" in low and "Settle the logging interval" in low
     snow = " ".join(" ".join(one) for one in checklist(facts(purpose=SNOW_DEPTH)))
     assert "deepest snow" in snow and "bare ground" in snow and "ships" not in snow
+
+
+def test_labels_move_no_farther_than_they_must():
+    """Held to SciPy's least squares under the same distances."""
+    rng = np.random.default_rng(5)
+    for _ in range(5):
+        wanted = np.sort(rng.uniform(0.0, 60.0, 6))
+        limits = [{"type": "ineq", "fun": lambda x, i=i: x[i + 1] - x[i] - 15.0} for i in range(5)]
+        best = optimize.minimize(lambda x: np.sum((x - wanted) ** 2), np.arange(6) * 20.0, constraints=limits,
+                                 options={"ftol": 1e-12})
+        np.testing.assert_allclose(apart(wanted, 15.0), best.x, atol=1e-3)
+
+
+def test_where_no_direction_counts_the_charts_say_so():
+    nothing = np.zeros(4, bool)
+    assert "None of 4 directions counts." in rose_chart("r", "t", QUARTERS.quality, nothing).svg()
+    said = window_chart("w", "t", Outlook(QUARTERS, nothing, ANGLES, None)).svg()
+    assert "No direction counts. No skyline is known." in said
+
+
+def luminance(colour):
+    """Return the relative luminance of a colour (W3C, WCAG 2.1)."""
+    part = np.array(channels(colour)) / 255.0
+    part = np.where(part <= 0.03928, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
+    return float(part @ [0.2126, 0.7152, 0.0722])
+
+
+def contrast(one, other):
+    """Return the contrast of two colours, 1 to 21 (W3C, WCAG 2.1)."""
+    low, high = sorted((luminance(one), luminance(other)))
+    return (high + 0.05) / (low + 0.05)
+
+
+def test_words_stand_out_from_their_ground_as_wcag_asks():
+    """Contrast of 4.5 for words, 3 for what must be told apart (WCAG 2.1, 1.4.3 and 1.4.11)."""
+    for words, ground in ((INK, PAPER), (INK, WASH), (SOFT, PAPER), (LINK, PAPER), (INK, SHADE)):
+        assert contrast(words, ground) >= 4.5, (words, ground)
+    assert contrast(DARK, LIGHT) >= 3.0
+    assert luminance("#ffffff") == pytest.approx(1.0) and contrast("#000000", "#ffffff") == pytest.approx(21.0)
+
+
+def test_the_ramp_of_quality_grows_lighter_and_its_steps_are_even():
+    light = [luminance(one) for one in RAMP]
+    assert light == sorted(light) and len(set(light)) == len(RAMP)
+    for quality, step in ((-0.1, 0), (0.0, 0), (0.19, 0), (0.21, 1), (0.79, 3), (0.99, 4), (1.0, 4), (1.3, 4)):
+        assert quality_colour(quality) == RAMP[step]
+    assert rgba("#ff8000", 128) == "255,128,0,128"
 
 
 @pytest.mark.parametrize("lowest, highest, loss", [
