@@ -14,6 +14,7 @@ from stillwater.siting.ground.arrayraster import ArrayRaster
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.sight.barriers import Barriers
 from stillwater.siting.sight.looking import SightLayers
+from stillwater.tests.science import shore_scenes
 from stillwater.tests.science.shore_scenes import (
     ANGLES,
     EAST,
@@ -22,7 +23,6 @@ from stillwater.tests.science.shore_scenes import (
     NORTH,
     SETTINGS,
     UTM,
-    avoiding,
     box,
     layer,
     sea,
@@ -63,7 +63,7 @@ def test_shares_behind_a_shore_are_areas_of_the_footprints_in_the_water(candidat
 
 def test_what_is_avoided_part_of_the_time_makes_busy_and_takes_no_share(candidate):
     farm = rectangle(20.0 / 0.9996, -400, 60.0 / 0.9996, 400)
-    found = one_of([candidate(5.0)], avoiding(box(20, -400, 60, 400), "farm", 0.4))
+    found = one_of([candidate(5.0)], shore_scenes.avoiding(box(20, -400, 60, 400), "farm", 0.4))
     assert found.share.min() > 1 - 1e-4 and found.partly_names == [("farm", 0.4)]
     for k in (0, 6, 15):
         for bin_ in (8, 9, 12):

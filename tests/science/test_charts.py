@@ -13,18 +13,9 @@ from stillwater.siting.charts.levelchart import Levels, levels_chart
 from stillwater.siting.charts.mapframe import map_chart
 from stillwater.siting.charts.palette import (
     DARK,
-    INK,
     LIGHT,
-    LINK,
-    PAPER,
     RAMP,
-    SHADE,
-    SOFT,
-    WASH,
     Shades,
-    channels,
-    quality_colour,
-    rgba,
 )
 from stillwater.siting.charts.passchart import Passes, passes_chart
 from stillwater.siting.charts.placing import NARROW, apart, tick_step
@@ -32,8 +23,6 @@ from stillwater.siting.charts.reflectionchart import returns_chart
 from stillwater.siting.charts.rose import small_rose
 from stillwater.siting.charts.rosechart import rose_chart
 from stillwater.siting.charts.windowchart import BOTTOM, LEFT, RIGHT, TOP, Outlook, window_chart
-from stillwater.siting.purposes import LAKE_LEVEL, SEA_LEVEL, SNOW_DEPTH, SOIL_MOISTURE
-from stillwater.siting.report.checklist import Facts, checklist
 from stillwater.siting.verdict.mask import mask_rows
 from stillwater.siting.windows import Windows, longest_windows
 
@@ -180,38 +169,6 @@ def test_the_mask_joins_neighbours_with_the_same_window_and_splits_at_north():
     assert [tuple(one) for one in mask_rows(windows_of([(0, 15)] * 4), np.ones(4, bool), ANGLES)] == [(0, 360, 5, 20)]
 
 
-def facts(**changed) -> Facts:
-    given = dict(purpose=SEA_LEVEL, lowest_deg=5.0, highest_deg=20.0, directions="between 10 and 340°",
-                 systems=("GPS", "Galileo"), arcs_day=33, int_rec_s=15.0, int_max_s=35.2, greatest_height_m=9.2,
-                 clearance_m=7.0, needed_m=3.0, spoilers=("fairway",), tide_shift_m=0.8)
-    return Facts(**{**given, **changed})
-
-
-@pytest.mark.parametrize("purpose", [SEA_LEVEL, LAKE_LEVEL, SNOW_DEPTH, SOIL_MOISTURE])
-def test_every_item_of_the_checklist_has_a_reason_and_a_source(purpose):
-    items = checklist(facts(purpose=purpose))
-    assert len(items) >= 13 and len({one.what for one in items}) == len(items)
-    for one in items:
-        assert one.what and one.why and one.source, one
-        assert re.search("common practice|IGS|NGS|GLOSS|WMO|Shannon", one.source), one
-    whole = " ".join(" ".join(one) for one in items)
-    for words in ("no elevation mask", "constellations and frequencies", "SNR", "RINEX 3", "Log every 15 s", "Archive",
-                  "photographs", "stable monument", "at height", "power lines", "permits", "licensed",
-                  "not for navigation"):
-        assert words in whole, words
-
-
-def test_the_checklist_speaks_of_this_site():
-    whole = " ".join(" ".join(one) for one in checklist(facts()))
-    for words in ("9.2 m over the lowest level needs at most 35 s", "3 m or more above the highest water", "7.00 m",
-                  "fairway", "33 usable arcs", "GPS, Galileo", "up to 0.80 m", "bench marks"):
-        assert words in whole, words
-    low = " ".join(" ".join(one) for one in checklist(facts(clearance_m=0.9, spoilers=(), int_rec_s=None)))
-    assert "which is too little" in low and "No area to avoid" in low and "Settle the logging interval" in low
-    snow = " ".join(" ".join(one) for one in checklist(facts(purpose=SNOW_DEPTH)))
-    assert "deepest snow" in snow and "bare ground" in snow and "ships" not in snow
-
-
 def test_labels_move_no_farther_than_they_must():
     """Held to SciPy's least squares under the same distances."""
     rng = np.random.default_rng(5)
@@ -228,46 +185,6 @@ def test_where_no_direction_counts_the_charts_say_so():
     assert "None of 4 directions counts." in rose_chart("r", "t", QUARTERS.quality, nothing).svg()
     said = window_chart("w", "t", Outlook(QUARTERS, nothing, ANGLES, None)).svg()
     assert "No direction counts. No skyline is known." in said
-
-
-def luminance(colour):
-    """Return the relative luminance of a colour (W3C, WCAG 2.1)."""
-    part = np.array(channels(colour)) / 255.0
-    part = np.where(part <= 0.03928, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
-    return float(part @ [0.2126, 0.7152, 0.0722])
-
-
-def contrast(one, other):
-    """Return the contrast of two colours, 1 to 21 (W3C, WCAG 2.1)."""
-    low, high = sorted((luminance(one), luminance(other)))
-    return (high + 0.05) / (low + 0.05)
-
-
-def test_words_stand_out_from_their_ground_as_wcag_asks():
-    """Contrast of 4.5 for words, 3 for what must be told apart (WCAG 2.1, 1.4.3 and 1.4.11)."""
-    for words, ground in ((INK, PAPER), (INK, WASH), (SOFT, PAPER), (LINK, PAPER), (INK, SHADE)):
-        assert contrast(words, ground) >= 4.5, (words, ground)
-    assert contrast(DARK, LIGHT) >= 3.0
-    assert luminance("#ffffff") == pytest.approx(1.0) and contrast("#000000", "#ffffff") == pytest.approx(21.0)
-
-
-def test_the_ramp_of_quality_grows_lighter_and_its_steps_are_even():
-    light = [luminance(one) for one in RAMP]
-    assert light == sorted(light) and len(set(light)) == len(RAMP)
-    for quality, step in ((-0.1, 0), (0.0, 0), (0.19, 0), (0.21, 1), (0.79, 3), (0.99, 4), (1.0, 4), (1.3, 4)):
-        assert quality_colour(quality) == RAMP[step]
-    assert rgba("#ff8000", 128) == "255,128,0,128"
-
-
-@pytest.mark.parametrize("lowest, highest, loss", [
-    (3.0, 9.9, "all of them"), (5.0, 10.0, "all of them"), (5.0, 10.5, "the low ones for good"),
-    (5.0, 20.0, "the low ones for good"), (14.9, 25.0, "the low ones for good"), (15.0, 25.0, "do no harm here")])
-def test_what_a_usual_mask_of_10_or_15_degrees_would_lose_is_told(lowest, highest, loss):
-    """A mask keeps what lies above it: up to 10° all is lost to either, from 15° on nothing is."""
-    first = checklist(facts(lowest_deg=lowest, highest_deg=highest))[0]
-    assert f"come at {lowest:g} to {highest:g}°. A usual mask of 10 or 15° would " in first.why
-    assert [words in first.why for words in ("all of them", "the low ones for good", "do no harm here")] == [
-        words == loss for words in ("all of them", "the low ones for good", "do no harm here")]
 
 
 WIDTHS = (NARROW, 262, 340, 399, 400, 520, 719)

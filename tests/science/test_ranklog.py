@@ -99,3 +99,40 @@ def test_trust_speaks_of_what_was_drawn(ranked):
     rows, sites = ranked(6.0, 6.0, doubt=Doubt(trials=3))
     line, = ranklog.trust_words(rows, sites)
     assert line.startswith("Under the errors drawn the first 2 cannot be told apart")
+
+
+def test_the_tide_is_told_for_the_site_that_it_shifts_most(candidate, look_at):
+    """Rising and setting arcs are shifted to opposite sides; the more, the wider the tide."""
+    sites = [candidate(9.0, name=name, low_m=-tide, high_m=tide) for name, tide in (("a", 1.0), ("b", 3.0), ("c", 0.0))]
+    rows = rank(sites, Setup(sea(), SETTINGS, look_at(("GPS",))))
+    line, = ranklog.tide_words(rows, sites)
+    told = re.search(r"rising ones by up to ([\d.]+) m and setting ones by up to ([\d.]+) m, to opposite sides \(“b”",
+                     line)
+    rising, setting = map(float, told.groups())
+    by_name = {sites[row.index].name: row.sky.shift_m for row in rows}
+    assert (rising, setting) == pytest.approx(by_name["b"], abs=0.005)
+    assert max(by_name["b"]) == pytest.approx(3.0 * max(by_name["a"]), rel=0.1)
+    still = [row for row in rows if sites[row.index].name == "c"]
+    assert ranklog.tide_words(still, sites) == [] and max(by_name["c"]) == 0
+
+
+def test_where_one_kind_of_arc_is_moved_only_that_is_told():
+    rows = [RankRow(0, sky=SimpleNamespace(shift_m=(0.0, 0.123)))]
+    line, = ranklog.tide_words(rows, [SimpleNamespace(name="a")])
+    assert "single arcs, setting ones by up to 0.12 m (“a”, the most)" in line and "rising" not in line
+
+
+def test_those_that_could_not_be_assessed_after_all_are_counted(candidate):
+    sites = [candidate(5.0, name=name) for name in "abcd"]
+    sites[0].problem, sites[2].problem, sites[3].problem = "no geometry", "under water", "no data around it"
+    assert ranklog.unfit_words(sites, [False, True, True, True]) == [
+        "2 more candidate(s) are not assessed; the first, “c”: under water."]
+    assert ranklog.unfit_words(sites[:2], [False, True]) == []
+
+
+def test_errors_of_our_own_are_owned_up_to(candidate):
+    sites = [candidate(5.0, name=name) for name in "abc"]
+    assert ranklog.own_error_words(sites) == []
+    sites[1].trace = "Traceback (most recent call last) ..."
+    line, = ranklog.own_error_words(sites)
+    assert line.startswith("1 candidate(s) met an error of Stillwater's own; the traceback stands in the log panel")
