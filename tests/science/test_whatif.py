@@ -65,8 +65,8 @@ def test_levels_that_rise_are_an_antenna_that_sinks(look_at, site):
 
 
 def test_waves_never_help_and_a_lost_clearance_is_named(setup, site):
-    (calm, rough, low), = what_if([site(4.2)], setup, [Change("as it is"), Change("waves", wave_m=1.5),
-                                                      Change("lower", -0.5)])
+    wrong = [Change("as it is"), Change("waves", wave_m=1.5), Change("lower", -0.5)]
+    (calm, rough, low), = what_if([site(4.2)], setup, wrong)
     assert rough.precision > calm.precision and rough.score < calm.score
     assert low.verdict == "unsuitable" and low.note == "clearance: 2.70 m over the highest level (3 m needed)"
 
