@@ -11,7 +11,7 @@ export XDG_RUNTIME_DIR ?= $(CURDIR)/build/run
 VERSION := $(shell sed -n 's/^version=//p' metadata.txt)
 SOURCES := __init__.py siting processing_algs plugin sample_layers tests
 
-.PHONY: help setup demo test test-debian13 qt6 benchmark lint package clean
+.PHONY: help setup demo test test-debian13 qt6 coverage benchmark lint package clean
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -32,6 +32,11 @@ test-debian13: ## the same tests on QGIS 3.44 in a Debian 13 folder
 
 qt6: setup ## check on PyQt6 that Qt's names exist and all modules import
 	@.ci/qt6
+
+coverage: setup ## lines of siting/ that the science tests alone run; fails under 95 %
+	@mkdir -p build
+	@COVERAGE_FILE=build/coverage $(PYTHON) -m pytest tests/science --cov=siting \
+		--cov-report=term-missing:skip-covered --cov-fail-under=95 $(ARGS)
 
 benchmark: setup ## measure speed and memory beside other libraries
 	@$(PYTHON) -m pytest -m benchmark -s $(ARGS)
