@@ -7,7 +7,8 @@ from stillwater.siting.precision.pattern import AntennaPattern
 from stillwater.siting.purposes import SEA_LEVEL, SOIL_MOISTURE
 
 L1 = 299_792_458.0 / 1575.42e6
-FLAT = AntennaPattern(np.array([-90.0, 0.0, 90.0]), np.array([-20.0, -6.0, 0.0]), np.array([-30.0, -30.0, -10.0]), "made")
+FLAT = AntennaPattern(
+    np.array([-90.0, 0.0, 90.0]), np.array([-20.0, -6.0, 0.0]), np.array([-30.0, -30.0, -10.0]), "made")
 
 
 def receiver(**given):
