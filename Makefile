@@ -11,7 +11,7 @@ export XDG_RUNTIME_DIR ?= $(CURDIR)/build/run
 VERSION := $(shell sed -n 's/^version=//p' metadata.txt)
 SOURCES := __init__.py siting processing_algs plugin sample_layers tests
 
-.PHONY: help setup demo test test-debian13 benchmark lint package clean
+.PHONY: help setup demo test test-debian13 benchmark mutants lint package clean
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -32,6 +32,9 @@ test-debian13: ## the same tests on QGIS 3.40 in a Debian 13 folder
 
 benchmark: setup ## measure speed and memory beside other libraries
 	@$(PYTHON) -m pytest -m benchmark -s $(ARGS)
+
+mutants: setup ## change the science here and there: which tests notice? MUTANTS=20 SEED=1 ONLY=path
+	@.ci/mutants "$(PYTHON)"
 
 lint: setup ## style, security and secrets, as the plugin repository scans them
 	@status=0; \
