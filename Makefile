@@ -11,7 +11,7 @@ export XDG_RUNTIME_DIR ?= $(CURDIR)/build/run
 VERSION := $(shell sed -n 's/^version=//p' metadata.txt)
 SOURCES := __init__.py siting processing_algs plugin sample_layers tests
 
-.PHONY: help setup demo test test-debian13 qt6 coverage benchmark lint package clean
+.PHONY: help setup demo test test-debian13 qt6 coverage mutants benchmark lint package clean
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -40,6 +40,9 @@ coverage: setup ## lines of siting/ that the science tests alone run; fails unde
 
 benchmark: setup ## measure speed and memory beside other libraries
 	@$(PYTHON) -m pytest -m benchmark -s $(ARGS)
+
+mutants: setup ## change the science here and there: which tests notice? MUTANTS=20 SEED=1 ONLY=path
+	@.ci/mutants "$(PYTHON)"
 
 lint: setup ## style, security and secrets, as the plugin repository scans them
 	@status=0; \
