@@ -10,7 +10,7 @@ import traceback
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
-import qt6_standins  # noqa: E402
+import qt6_standins
 
 ROOT = Path(__file__).resolve().parents[1]
 NAMED = ("processing_algs", "plugin", "sample_layers")
@@ -70,9 +70,8 @@ class Names:
             names = []
         else:
             names = [(node.module, alias.name, alias.asname or alias.name) for alias in node.names]
-        for module, name, called in names:
-            if module == PREFIX and name:
-                module, name = f"{PREFIX}.{name}", ""
+        for given, part, called in names:
+            module, name = (f"{PREFIX}.{part}", "") if given == PREFIX and part else (given, part)
             missing = None
             try:
                 found = importlib.import_module(module)

@@ -45,7 +45,7 @@ class Anything(metaclass=_AnyName):
 class _AnyModule(types.ModuleType):
     """A module that has a class for every public name."""
 
-    __path__ = []
+    __path__ = ()
 
     def __getattr__(self, name):
         if name.startswith("__"):

@@ -132,7 +132,7 @@ def test_a_site_is_assessed_to_the_same_shares(write_raster, candidate, middle_l
         (_index, found), = assess([candidate(5.0)], layers, Settings(L1, (5.0, 8.0, 12.0)), sight=sight)
         made.append(found)
     file, array = made
-    assert file.share.min() < 0.1 < 0.9 < file.share.max() and np.isfinite(file.skyline_deg).any()
+    assert file.share.min() < 0.1 and file.share.max() > 0.9 and np.isfinite(file.skyline_deg).any()
     np.testing.assert_array_equal(array.share, file.share)
     np.testing.assert_array_equal(array.skyline_deg, file.skyline_deg)
 
