@@ -31,12 +31,7 @@ SHARE_ROUNDING = 1e-4
 class Light(NamedTuple):
     """What skyline, shadows and the lie of the ground leave of the footprints; see `Assessment`.
 
-    Attributes
-    ----------
-    usable : ndarray, shape (levels, angles, bins)
-    is_clear : ndarray of bool, shape (angles, bins), or None
-    unlit, dark : ndarray, shape (levels, angles, bins), or None
-        What a shadow takes of what would be usable, and of all that is seen.
+    `unlit` is what shadows take of what would be usable, `dark` of all that is seen.
     """
 
     usable: np.ndarray

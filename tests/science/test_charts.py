@@ -175,7 +175,7 @@ def test_labels_move_no_farther_than_they_must():
     for _ in range(5):
         wanted = np.sort(rng.uniform(0.0, 60.0, 6))
         limits = [{"type": "ineq", "fun": lambda x, i=i: x[i + 1] - x[i] - 15.0} for i in range(5)]
-        best = optimize.minimize(lambda x, wanted=wanted: np.sum((x - wanted) ** 2), np.arange(6) * 20.0, constraints=limits,
+        best = optimize.minimize(lambda x, w=wanted: np.sum((x - w) ** 2), np.arange(6) * 20.0, constraints=limits,
                                  options={"ftol": 1e-12})
         np.testing.assert_allclose(apart(wanted, 15.0), best.x, atol=1e-3)
 
