@@ -119,6 +119,9 @@ def test_nothing_competes_where_nothing_is_known_hidden_or_good(scene):
     scene.hidden[:] = 1.0
     assert competing_surfaces(scene) == {}, "nobody sees it"
     scene.hidden[:] = 0.0
+    scene.target[:] = 1.0
+    assert competing_surfaces(scene) == {}, "it is the target, whatever the elevation model shows"
+    scene.target[:] = 0.0
     scene.good[:] = True
     assert competing_surfaces(scene) == {}, "the target fills the footprints"
     scene.good[:, EAST] = False

@@ -6,7 +6,16 @@ import pyproj
 import pytest
 from scipy import stats
 from stillwater.siting.errors import Cancelled
-from stillwater.siting.ranking.draws import Doubt, Draws, draw_values, drawn, generator_of, moved, shore_moves
+from stillwater.siting.ranking.draws import (
+    SHORE_DRAWS,
+    Doubt,
+    Draws,
+    draw_values,
+    drawn,
+    generator_of,
+    moved,
+    shore_moves,
+)
 
 DRAWS = 800
 NOTHING = Doubt(height_m=0.0, level_m=0.0, shore_m=0.0, weight=0.0)
@@ -116,7 +125,7 @@ def test_a_seed_or_any_assessed_figure_that_differs_draws_differently(tidal):
 def test_the_shore_is_moved_one_standard_deviation_to_the_four_winds(tidal):
     told = []
     found = shore_moves([tidal], replace(NOTHING, shore_m=2.5), recorded(told))
-    assert found.error.shape == (4, 1) and set(found.error.ravel()) == {9.0}
+    assert found.error.shape == (SHORE_DRAWS, 1) and set(found.error.ravel()) == {9.0}
     east, north = away(tidal, [one for one, in told])
     assert np.allclose(east, [0.0, 2.5, 0.0, -2.5], atol=1e-6) and np.allclose(north, [2.5, 0.0, -2.5, 0.0], atol=1e-6)
 
@@ -127,3 +136,8 @@ def test_a_stop_is_heeded_before_the_next_draw(tidal):
         with pytest.raises(Cancelled):
             looked([tidal], NOTHING, recorded(told), is_cancelled=lambda told=told: len(told) == 2)
         assert len(told) == 2
+
+
+def test_the_usual_doubt_is_a_decimetre_a_metre_of_shore_and_a_fifth_of_a_weight():
+    """A levelled height and a mapped shoreline (conventions)."""
+    assert Doubt() == Doubt(height_m=0.1, level_m=0.1, shore_m=1.0, weight=0.2, trials=20, seed=1)

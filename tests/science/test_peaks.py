@@ -87,6 +87,9 @@ def test_the_table_runs_from_one_oscillation_to_twelve():
     assert (FIRST_CYCLES, LAST_CYCLES) == (1.0, 12.0) and np.diff(known.cycles) == pytest.approx(STEP_CYCLES)
     assert known.turns.shape == known.phase_rad.shape == (len(known.cycles), len(known.middle))
     assert (known.turns > 0).all() and (known.phase_rad > 0).all()
+    # a fall by exp(-f x) has its middle at 1/f - 1/(e^f - 1) (integrated by hand); the steepest is e^-6
+    fall = np.array([6.0, 4.0, 3.0, 2.0, 1.0])
+    assert known.middle[:5] == pytest.approx(1.0 / fall - 1.0 / np.expm1(fall), abs=1e-3) and known.middle[5] == 0.5
     # what rises leaks as what falls: the table is its own mirror image
     assert known.middle == pytest.approx(1.0 - known.middle[::-1])
     assert known.turns == pytest.approx(known.turns[:, ::-1]) and known.phase_rad == pytest.approx(

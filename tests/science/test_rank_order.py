@@ -37,6 +37,7 @@ def test_groups_stand_in_a_row_whatever_the_scores():
     """Kept, broken, not assessed: the best of a later group stands behind the worst of an earlier one."""
     ranks = shared_ranks([1, 99, 1, 99, np.nan, np.nan], [9, 1, 9, 1, 1, 2], [0, 0, 1, 1, 0, 1])
     assert ranks.rank.tolist() == [2, 1, 4, 3, 5, 6]
+    assert shared_ranks([np.nan, 0.0], [1.0, 9.0], [False, True]).rank.tolist() == [2, 1]
     # equal scores on both sides of a group are two ranks
     assert shared_ranks([5, 5], [1, 1], [False, True]).rank.tolist() == [1, 2]
 

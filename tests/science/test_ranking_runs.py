@@ -69,8 +69,8 @@ def test_a_part_of_the_circle_is_told_in_degrees(candidate, local_rings, look_at
 
 
 def test_own_properties_and_limits_enter_the_row(setup, candidate):
-    some = [candidate(9.0, name=name, own=own) for name, own in (("near", {"road": 10.0}), ("far", {"road": 90.0}),
-                                                                  ("unknown", {}))]
+    told = {"near": {"road": 10.0}, "far": {"road": 90.0}, "unknown": {}}
+    some = [candidate(9.0, name=name, own=own) for name, own in told.items()]
     rows = rank(some, replace(setup, criteria=[ROAD], limits=Limits(9.0)))
     assert [some[row.index].name for row in rows] == ["far", "near", "unknown"]
     assert rows[0].own == [90.0] and np.isnan(rows[2].own[0])
@@ -79,6 +79,16 @@ def test_own_properties_and_limits_enter_the_row(setup, candidate):
     broken = rank(some, replace(setup, criteria=[ROAD], limits=Limits(9.01)))
     assert all(row.is_limit_broken and row.result.score == 0.0 for row in broken)
     assert {row.rank for row in broken} == {1}
+
+
+def test_under_water_stands_behind_a_broken_limit_and_that_behind_no_worth(setup, candidate):
+    """The better precision of the later ones decides nothing."""
+    some = [candidate(1.0, name="wet", high_m=1.5), candidate(9.0, name="too low", own={"road": 90.0}),
+            candidate(11.0, name="without worth", own={"road": 0.0})]
+    rows = rank(some, replace(setup, criteria=[ROAD], limits=Limits(10.0)))
+    assert [some[row.index].name for row in rows] == ["without worth", "too low", "wet"]
+    assert [row.rank for row in rows] == [1, 2, 3] and {row.result.score for row in rows[:2]} == {0.0}
+    assert rows[1].result.precision < rows[0].result.precision
 
 
 def test_progress_runs_from_nothing_towards_all_and_never_back(setup, candidate):

@@ -106,3 +106,32 @@ def test_worlds_are_the_same_for_the_same_seeds():
     own = np.random.default_rng(2).uniform(20.0, 80.0, (8, 4, 1))
     one, same, other = (trusted(draws(error, own), criteria=[ROAD], doubt=Doubt(seed=seed)) for seed in (1, 1, 2))
     assert one.best.tolist() == same.best.tolist() != other.best.tolist()
+
+
+class InTurn:
+    """Stand in for random numbers: every draw in its turn, so that the worlds are the draws."""
+
+    def integers(self, low, high, number):
+        return np.arange(number) % (high - low) + low
+
+
+@pytest.mark.parametrize("worlds", [21, 22, 57, 201])
+@pytest.mark.parametrize("extreme", [1, 2, 3, 10, 11, 12])
+def test_5_and_95_percent_are_those_of_numpy_rounded_outwards(worlds, extreme):
+    """One is the better in so many worlds, in all others the worse, of two."""
+    better = np.arange(worlds) < min(extreme, worlds - 1)
+    drawn = draws(np.stack([np.where(better, 1.0, 3.0), np.full(worlds, 2.0)], axis=-1))
+    found = trust(Trials(drawn, drawn.chosen(0)), WANTED, [], CERTAIN, [InTurn(), InTurn()], worlds)
+    for index, rank in enumerate((np.where(better, 1, 2), np.where(better, 2, 1))):
+        assert found.low[index] == np.percentile(rank, 5, method="lower")
+        assert found.high[index] == np.percentile(rank, 95, method="higher")
+    assert found.best == pytest.approx([better.mean(), 1.0 - better.mean()])
+
+
+def test_weights_in_doubt_are_as_often_greater_as_smaller():
+    """Precision against road, worth 0.8 × 0.5 and 0.5 × 0.8: even odds. At the weight told both are worth the same, and
+    of such the one of the smaller error goes first."""
+    drawn = draws([[2.5, 5.0]] * 2, [[[50.0], [80.0]]] * 2)
+    assert trusted(drawn, criteria=[ROAD]).best.tolist() == [1.0, 0.0]
+    doubted = trusted(drawn, criteria=[ROAD], doubt=Doubt(weight=0.3, seed=4), worlds=2500)
+    assert doubted.best == pytest.approx([0.5, 0.5], abs=0.04) and doubted.low.tolist() == [1, 1]
