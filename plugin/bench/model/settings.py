@@ -17,7 +17,8 @@ KINDS = {"str": str, "float": float, "int": int, "list": list}
 def as_the_algorithm_has_it(cls):
     """Give each field of a class the default of the parameter that it is named after."""
     for name, kind in cls.__annotations__.items():
-        setattr(cls, name, field(default_factory=partial(default_of, name, KINDS[kind])))
+        if not kind.startswith("ClassVar"):
+            setattr(cls, name, field(default_factory=partial(default_of, name, KINDS[kind])))
     return cls
 
 
