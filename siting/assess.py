@@ -7,6 +7,7 @@ from typing import Callable
 
 import numpy as np
 
+from .arrays import Array
 from .candidates import Candidate
 from .errors import Cancelled, failing_alone
 from .geometry.fresnel import Ellipse
@@ -88,7 +89,7 @@ class Assessment:
         # levels that differ by rounding only tie: the lowest of them
         self.worst = np.argmax(self.usable <= self.share + SHARE_ROUNDING, axis=0)
         self.good = self.share >= settings.min_share - SHARE_ROUNDING
-        self.busy: np.ndarray | None = self._busy()
+        self.busy: Array | None = self._busy()
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 
     def spots(self, level: int):
@@ -109,7 +110,7 @@ class Assessment:
     def _seen(self, level):
         return None if self.sight is None else self.sight.seen(self.level_z_m(level), self.candidate.zero_level_m)
 
-    def _with_light(self) -> np.ndarray:
+    def _with_light(self) -> Array:
         """Take off what stands behind the skyline and what is not lit."""
         usable = self.usable_seen.copy()
         angle = np.array(self.settings.elevation_deg)
@@ -138,7 +139,7 @@ class Assessment:
             self._dark[level][:, found.bins] = found.share(1.0 - spots.hidden)
         return usable if self.unlit is None else np.clip(usable - self.unlit, 0.0, 1.0)
 
-    def _rms_m(self) -> np.ndarray:
+    def _rms_m(self) -> Array:
         """Return how rough the surface is: the ground over its plane, or waves of the candidate or the polygons."""
         if self.planes is not None:
             return ground_rms_m(self.planes.rough_m, self.settings.noise_m)
@@ -151,7 +152,7 @@ class Assessment:
         squared = self._average(self.kernels, squares + own, self.usable[..., 0].size, most=np.inf)
         return wave_rms_m(np.sqrt(squared.reshape(self.usable.shape)))
 
-    def share_of(self, what: str) -> np.ndarray:
+    def share_of(self, what: str) -> Array:
         """Return the share of every footprint that is `what`.
 
         Parameters
@@ -199,12 +200,12 @@ class Assessment:
             return np.zeros((footprints, self.settings.bins), np.float32)
         return np.clip(shares(kernels, layer[None])[0], 0.0, most)
 
-    def at_worst(self, what: str) -> np.ndarray:
+    def at_worst(self, what: str) -> Array:
         """Return a share at the worst level of each angle and bin, shape (angles, bins)."""
         share = self.share_of(what)
         return share[0] if len(share) == 1 else np.take_along_axis(share, self.worst[None], axis=0)[0]
 
-    def _worst_share(self, layer: np.ndarray) -> np.ndarray:
+    def _worst_share(self, layer: Array) -> Array:
         """Average a layer over every footprint; the greatest over the levels, shape (angles, bins)."""
         levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
         if self._footprints is not None:
@@ -224,7 +225,7 @@ class Assessment:
         return busy
 
     @property
-    def partly_shares(self) -> list[np.ndarray]:
+    def partly_shares(self) -> list[Array]:
         """Share of each footprint that each of the areas of `partly_names` covers, arrays (angles, bins)."""
         if self._partly_shares is None:
             self._partly_shares = [self._worst_share(cover) for _name, _share, cover in self.surface.partly_groups]
@@ -235,7 +236,7 @@ class Assessment:
         """Name and share of the time of the areas that spoil part of the time, the most frequent first."""
         return [(name, share) for name, share, _cover in self.surface.partly_groups]
 
-    def busy_without(self, index: int) -> np.ndarray:
+    def busy_without(self, index: int) -> Array:
         """Return `busy` as it would be without one of the areas of `partly_names`; overlaps count twice."""
         busy, total = np.zeros(self.share.shape), np.zeros(self.share.shape)
         for number, (_name, share) in enumerate(self.partly_names):
@@ -245,7 +246,7 @@ class Assessment:
         return np.minimum(busy, self.busy)
 
     @property
-    def window_busy(self) -> np.ndarray:
+    def window_busy(self) -> Array:
         """Mean of `busy` over the angles of each bin's window, shape (bins,); 0 where nothing is."""
         if self.busy is None:
             return np.zeros(self.settings.bins)
@@ -264,17 +265,17 @@ class Assessment:
         return float(np.min(self.candidate.heights_m))
 
     @property
-    def cycles(self) -> np.ndarray:
+    def cycles(self) -> Array:
         """Oscillations over each bin's window, shape (bins,)."""
         return oscillations(self.least_height_m, self.windows.width, self.settings.wavelength_m)
 
     @property
-    def separation_m(self) -> np.ndarray:
+    def separation_m(self) -> Array:
         """Least difference in height that each bin tells apart [m], shape (bins,)."""
         return separation_m(self.windows.width, self.settings.wavelength_m)
 
     @property
-    def counts(self) -> np.ndarray:
+    def counts(self) -> Array:
         """Which bins count, shape (bins,)."""
         return self._enough(self.windows.width)
 
@@ -287,13 +288,13 @@ class Assessment:
         return enough
 
     @property
-    def skyline_deg(self) -> np.ndarray | None:
+    def skyline_deg(self) -> Array | None:
         """Skyline of each bin [°], -inf where it is too low to matter; None where nothing was looked for."""
         if self.sight is None:
             return None
         return np.full(self.settings.bins, -np.inf) if self.sight.skyline is None else self.sight.skyline.el_deg
 
-    def ground_of_window(self) -> tuple[np.ndarray, np.ndarray]:
+    def ground_of_window(self) -> tuple[Array, Array]:
         """Return the nearest and farthest ground [m] of each bin's window; of all angles where there is none."""
         found = self.windows.first >= 0
         first = np.where(found, self.windows.first, 0)

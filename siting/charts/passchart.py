@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..precision.worth import SkyWorth
 from ..sky.clock import DAY_S
 from ..sky.sky import Sky
@@ -38,8 +39,8 @@ class Passes(NamedTuple):
         What the times are worth, written below the axis.
     """
 
-    hour: np.ndarray
-    is_rising: np.ndarray
+    hour: Array
+    is_rising: Array
     system: list
     systems: list
     first_hour: float

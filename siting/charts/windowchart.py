@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..windows import Windows
 from ..words.wording import azimuth_words, degrees
 from .drawing import WIDTH, Drawing, Mark
@@ -39,9 +40,9 @@ class Outlook:
     """
 
     windows: Windows
-    counts: np.ndarray
-    elevation_deg: np.ndarray
-    skyline_deg: np.ndarray | None
+    counts: Array
+    elevation_deg: Array
+    skyline_deg: Array | None
 
     @property
     def has_line(self) -> bool:

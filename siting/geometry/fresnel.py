@@ -22,26 +22,28 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
+
 
 class Ellipse(NamedTuple):
     """First Fresnel zones on a plane; each member is an array of one common shape [m]."""
 
-    semi_major_m: np.ndarray
-    semi_minor_m: np.ndarray
-    centre_m: np.ndarray
+    semi_major_m: Array
+    semi_minor_m: Array
+    centre_m: Array
 
     @property
-    def near_m(self) -> np.ndarray:
+    def near_m(self) -> Array:
         """Distance [m] from the site to the nearer end of the long axis; negative behind the site."""
         return self.centre_m - self.semi_major_m
 
     @property
-    def far_m(self) -> np.ndarray:
+    def far_m(self) -> Array:
         """Distance [m] from the site to the farther end of the long axis."""
         return self.centre_m + self.semi_major_m
 
     @property
-    def area_m2(self) -> np.ndarray:
+    def area_m2(self) -> Array:
         """Area [m²]."""
         return np.pi * self.semi_major_m * self.semi_minor_m
 
@@ -89,7 +91,7 @@ def first_zone(height_m, elevation_deg, wavelength_m) -> Ellipse:
     return Ellipse(a, b, r)
 
 
-def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> np.ndarray:
+def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> Array:
     """Trace ellipses as closed rings in local metres.
 
     Parameters
@@ -119,7 +121,7 @@ def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> np.ndarray:
     return ring
 
 
-def half_width_rad(ellipse: Ellipse, radius_m) -> np.ndarray:
+def half_width_rad(ellipse: Ellipse, radius_m) -> Array:
     """Measure how wide an ellipse is, in azimuth, on circles around the site.
 
     Parameters
@@ -156,7 +158,7 @@ def half_width_rad(ellipse: Ellipse, radius_m) -> np.ndarray:
     return np.arccos(np.clip(cosine, -1.0, 1.0))
 
 
-def path_excess_m(height_m, elevation_deg, azimuth_deg, east_m, north_m) -> np.ndarray:
+def path_excess_m(height_m, elevation_deg, azimuth_deg, east_m, north_m) -> Array:
     """Compute how much longer a path by a ground point is than the specular one.
 
     Parameters

@@ -15,6 +15,7 @@ from functools import lru_cache
 import numpy as np
 import pyproj
 
+from ..arrays import Array
 from ..earth import GEOD
 from ..errors import InputError
 
@@ -69,7 +70,7 @@ def _transformer(source: str, target: str) -> pyproj.Transformer:
         crs_from_text(source), crs_from_text(target), always_xy=True)
 
 
-def _transform(source: str, target: str, x, y) -> tuple[np.ndarray, np.ndarray]:
+def _transform(source: str, target: str, x, y) -> tuple[Array, Array]:
     x, y = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     _hold_context()
     transformer = _transformer(source, target)
@@ -79,7 +80,7 @@ def _transform(source: str, target: str, x, y) -> tuple[np.ndarray, np.ndarray]:
     return tuple(np.asarray(values) for values in transformer.transform(x, y))
 
 
-def to_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
+def to_lonlat(x, y, crs: str) -> tuple[Array, Array]:
     """Convert coordinates of a CRS to WGS 84 longitude and latitude.
 
     Parameters
@@ -97,7 +98,7 @@ def to_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
     return _transform(crs, "EPSG:4326", x, y)
 
 
-def from_lonlat(lon, lat, crs: str) -> tuple[np.ndarray, np.ndarray]:
+def from_lonlat(lon, lat, crs: str) -> tuple[Array, Array]:
     """Convert WGS 84 longitude and latitude [°] to a CRS, east first."""
     return _transform("EPSG:4326", crs, lon, lat)
 
@@ -183,7 +184,7 @@ class LocalFrame:
                 x = x - width * np.round((x - x0) / width)
         return x, y
 
-    def place(self, site, east_m, north_m) -> tuple[np.ndarray, np.ndarray]:
+    def place(self, site, east_m, north_m) -> tuple[Array, Array]:
         """Place local points in the CRS.
 
         Parameters
@@ -208,7 +209,7 @@ class LocalFrame:
             c[0] + east * (c[1] + c[3] * east + c[4] * north) + north * (c[2] + c[5] * north)
             for c in k)
 
-    def locate(self, site, x, y) -> np.ndarray:
+    def locate(self, site, x, y) -> Array:
         """Find the local metres of CRS coordinates near a site (the inverse of `place`).
 
         Returns

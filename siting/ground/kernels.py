@@ -15,6 +15,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
+from ..arrays import Array
 from ..geometry.fresnel import Ellipse, first_zone, half_width_rad
 from .polargrid import PolarGrid, choose_grid
 
@@ -44,11 +45,11 @@ class Kernels(NamedTuple):
     """
 
     grid: PolarGrid
-    ring: np.ndarray
-    start: np.ndarray
-    area: np.ndarray
-    place: np.ndarray
-    weight: np.ndarray
+    ring: Array
+    start: Array
+    area: Array
+    place: Array
+    weight: Array
     pad: int
 
     def part(self, first: int, last: int) -> Kernels:
@@ -59,11 +60,11 @@ class Kernels(NamedTuple):
             area=self.area[rows], place=self.place[rows], weight=self.weight[rows])
 
     @property
-    def half_width_rays(self) -> np.ndarray:
+    def half_width_rays(self) -> Array:
         """Half the arc of each row [rays], shape (rows,)."""
         return self.area / (2.0 * self.weight[:, :2].sum(axis=1))
 
-    def ring_weights(self) -> np.ndarray:
+    def ring_weights(self) -> Array:
         """Return the part of each footprint's area in each ring, shape (footprints, n_rings)."""
         dense = np.zeros((len(self.start) - 1, len(self.grid.edges_m) - 1), np.float32)
         dense[np.repeat(np.arange(len(dense)), np.diff(self.start)), self.ring] = self.area
@@ -116,7 +117,7 @@ def build(zones: Ellipse, grid: PolarGrid) -> Kernels:
     return Kernels(grid, ring, start, part, place.reshape(-1, 4), weights.reshape(-1, 4).astype(np.float32), pad)
 
 
-def running_sums(spots: np.ndarray, bins: int, pad: int) -> np.ndarray:
+def running_sums(spots: Array, bins: int, pad: int) -> Array:
     """Sum spots along their rings up to every ray.
 
     Parameters
@@ -149,7 +150,7 @@ def running_sums(spots: np.ndarray, bins: int, pad: int) -> np.ndarray:
     return sums
 
 
-def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
+def shares(kernels: Kernels, spots: Array) -> Array:
     """Average surfaces over the footprints of every azimuth bin.
 
     Parameters

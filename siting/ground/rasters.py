@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 
 STRIP_CELLS = 8_000_000
@@ -28,8 +29,8 @@ class Window(NamedTuple):
     Cell (i, j) of `values` is cell (row + i·thinning, col + j·thinning) of the raster.
     """
 
-    values: np.ndarray
-    valid: np.ndarray
+    values: Array
+    valid: Array
     row: int
     col: int
     thinning: int
@@ -100,7 +101,7 @@ class Raster:
         other.category_names = dict(self.category_names)
         return other
 
-    def pixel_of(self, x, y) -> tuple[np.ndarray, np.ndarray]:
+    def pixel_of(self, x, y) -> tuple[Array, Array]:
         """Return fractional column and row of coordinates in the raster's CRS (0, 0 is the outer corner)."""
         a, b, c, d, e, f = self.affine
         det = b * f - c * e

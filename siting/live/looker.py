@@ -7,6 +7,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import Assessment
 from ..candidates import Candidate
 from ..errors import Cancelled
@@ -48,10 +49,10 @@ class Digest:
 
     settings: Settings
     windows: Windows
-    skyline_deg: np.ndarray | None
-    skyline_m: np.ndarray | None
-    near_m: np.ndarray
-    far_m: np.ndarray
+    skyline_deg: Array | None
+    skyline_m: Array | None
+    near_m: Array
+    far_m: Array
 
     @classmethod
     def of(cls, found: Assessment) -> Digest:

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..sky.arcs import Arcs
 from ..sky.sampling import pattern_rate
 from ..sky.usable import Pieces, Placed, longest_pieces, usable_vertices, vertices_of
@@ -58,33 +59,33 @@ class ArcErrors(NamedTuple):
     """
 
     pieces: Pieces
-    noise_m: np.ndarray
-    noise: np.ndarray
-    other2: np.ndarray
-    separation_m: np.ndarray
-    longest_s: np.ndarray
-    busy: np.ndarray
-    is_long: np.ndarray
-    is_resolved: np.ndarray
-    has_peak: np.ndarray
+    noise_m: Array
+    noise: Array
+    other2: Array
+    separation_m: Array
+    longest_s: Array
+    busy: Array
+    is_long: Array
+    is_resolved: Array
+    has_peak: Array
 
     @property
-    def counts(self) -> np.ndarray:
+    def counts(self) -> Array:
         """Which arcs count."""
         return self.is_long & self.is_resolved & self.has_peak
 
     @property
-    def error(self) -> np.ndarray:
+    def error(self) -> Array:
         """Standard error of each arc, in the demand's unit."""
         return np.sqrt(self.noise**2 + self.other2)
 
     @property
-    def weight(self) -> np.ndarray:
+    def weight(self) -> Array:
         """Share of the time in which each arc can be used; 0 where it does not count."""
         return np.where(self.counts, 1.0 - self.busy, 0.0)
 
     @property
-    def information(self) -> np.ndarray:
+    def information(self) -> Array:
         """Weight over the squared error, in 1/unit²."""
         with np.errstate(invalid="ignore", divide="ignore"):
             return np.where(self.counts, self.weight / (self.noise**2 + self.other2), 0.0)
@@ -96,7 +97,7 @@ class ArcErrors(NamedTuple):
         return self._replace(noise_m=noise_m, noise=self.noise * grown,
                              has_peak=noise_m <= CLEAR_PEAK * self.separation_m)
 
-    def within(self, start_s: float, end_s: float) -> np.ndarray:
+    def within(self, start_s: float, end_s: float) -> Array:
         """Tell whose middle lies from one time until before another [s]."""
         middle = self.pieces.middle_s
         with np.errstate(invalid="ignore"):
@@ -131,8 +132,8 @@ class ArcJudge:
     max_res_m: float | None
     level_rate: float
 
-    def judge(self, arcs: Arcs, placed: Placed, good: np.ndarray, pattern: Pattern,
-              busy: np.ndarray | None = None) -> ArcErrors:
+    def judge(self, arcs: Arcs, placed: Placed, good: Array, pattern: Pattern,
+              busy: Array | None = None) -> ArcErrors:
         """Find each arc's used piece and its error.
 
         Parameters

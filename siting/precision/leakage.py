@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .periodogram import detrended, peak_of, power
 
 SAMPLES = 64
@@ -44,10 +45,10 @@ class Table(NamedTuple):
         The same of the phase where the height is known [rad].
     """
 
-    cycles: np.ndarray
-    middle: np.ndarray
-    turns: np.ndarray
-    phase_rad: np.ndarray
+    cycles: Array
+    middle: Array
+    turns: Array
+    phase_rad: Array
 
 
 @lru_cache(maxsize=1)
@@ -83,7 +84,7 @@ def table() -> Table:
                  spread(found - cycles[:, None, None])[:, order], spread(told)[:, order])
 
 
-def leakage(cycles, middle, of: str = "turns") -> np.ndarray:
+def leakage(cycles, middle, of: str = "turns") -> Array:
     """Look up the leakage of arcs.
 
     Parameters

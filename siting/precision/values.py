@@ -3,6 +3,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
+
 EVERY_S = 600.0
 """Distance of the times at which a value is looked at [s]."""
 KEPT_PART = 0.95
@@ -34,8 +36,8 @@ def spread_unseen(low_m: float, high_m: float, is_phase: bool = False) -> float:
     return CENTIMETRES * max((high_m - low_m) / (2.0 * np.sqrt(2.0)), LEAST_SPREAD_M)
 
 
-def errors_by_time(middle_s: np.ndarray, information: np.ndarray, days: int, cadence_h: float,
-                   unseen: float) -> np.ndarray:
+def errors_by_time(middle_s: Array, information: Array, days: int, cadence_h: float,
+                   unseen: float) -> Array:
     """Return the standard error of a value at each time.
 
     Parameters
@@ -67,6 +69,6 @@ def errors_by_time(middle_s: np.ndarray, information: np.ndarray, days: int, cad
     return 1.0 / np.sqrt(np.maximum(total[last] - total[first], 0.0) + 1.0 / unseen**2)
 
 
-def kept_error(errors: np.ndarray) -> float:
+def kept_error(errors: Array) -> float:
     """Return the error that `KEPT_PART` of the times keep to."""
     return float(np.sort(errors)[int(np.ceil(KEPT_PART * len(errors))) - 1])

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..reflection.coefficients import fresnel
 from ..reflection.roughness import ament_loss_db
 from ..sky.arcs import Arcs, arcs_over
@@ -76,16 +77,16 @@ class SkyWorth(NamedTuple):
     information: float
     unresolved: int
     arcs_day: float
-    per_day: np.ndarray
+    per_day: Array
     gap_h: float
     gap_is_least: bool
     int_max_s: float
     int_rec_s: float | None
     shift_m: Shift
-    middle_s: np.ndarray
-    is_rising: np.ndarray
-    satellite: np.ndarray
-    empty_bins: np.ndarray
+    middle_s: Array
+    is_rising: Array
+    satellite: Array
+    empty_bins: Array
 
     @property
     def has_arcs(self) -> bool:

@@ -12,6 +12,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import Candidate
 from ..earth import GEOD
 from ..errors import Cancelled
@@ -60,9 +61,9 @@ class Draws(NamedTuple):
         Whether a limit is broken.
     """
 
-    error: np.ndarray
-    own: np.ndarray
-    is_broken: np.ndarray
+    error: Array
+    own: Array
+    is_broken: Array
 
     def chosen(self, index) -> Draws:
         """Return the draws at an index into trials and candidates."""

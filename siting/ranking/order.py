@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
+
 SAME = 1e-6
 """Scores and errors that differ by no more are equal but for rounding."""
 
@@ -20,11 +22,11 @@ class Ranks(NamedTuple):
         The last rank that the equals take together.
     """
 
-    rank: np.ndarray
-    last: np.ndarray
+    rank: Array
+    last: Array
 
     @property
-    def tied(self) -> np.ndarray:
+    def tied(self) -> Array:
         """How many candidates share each rank."""
         return self.last - self.rank + 1
 

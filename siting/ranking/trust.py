@@ -13,6 +13,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import Candidate
 from ..setup import Setup
 from ..verdict.score import Criterion, total_scores
@@ -59,11 +60,11 @@ class Trust(NamedTuple):
         others stay.
     """
 
-    low: np.ndarray
-    high: np.ndarray
-    best: np.ndarray
-    by_shore_low: np.ndarray
-    by_shore_high: np.ndarray
+    low: Array
+    high: Array
+    best: Array
+    by_shore_low: Array
+    by_shore_high: Array
 
 
 def ranks_of(draws: Draws, wanted: float, criteria: Sequence[Criterion], weight=None) -> Ranks:

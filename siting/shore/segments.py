@@ -5,6 +5,8 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
+
 BLOCK = 64
 """Neighbouring segments that share a box."""
 TOUCH = 1e-6
@@ -14,7 +16,7 @@ TOUCH = 1e-6
 class Crossing(NamedTuple):
     """Where two segments cross [m], and which."""
 
-    xy: np.ndarray
+    xy: Array
     one: int
     other: int
 
@@ -30,7 +32,7 @@ class Segments:
         The segment of its line before each; -1 where the line begins.
     """
 
-    def __init__(self, start: np.ndarray, end: np.ndarray, before: np.ndarray | None = None):
+    def __init__(self, start: Array, end: Array, before: Array | None = None):
         self._before = np.full(len(start), -1) if before is None else before
         self.start, self.end = np.asarray(start, float), np.asarray(end, float)
         first = np.arange(0, len(self.start), BLOCK)
@@ -55,15 +57,15 @@ class Segments:
     def __len__(self):
         return len(self.start)
 
-    def _members(self, blocks) -> np.ndarray:
+    def _members(self, blocks) -> Array:
         members = (blocks[:, None] * BLOCK + np.arange(BLOCK)).ravel()
         return members[members < len(self.start)]
 
-    def near(self, low, high) -> np.ndarray:
+    def near(self, low, high) -> Array:
         """Return indices of the segments whose blocks meet a box."""
         return self._members(np.flatnonzero(np.all((self._low <= high) & (self._high >= low), axis=1)))
 
-    def hits(self, a, b) -> tuple[np.ndarray, np.ndarray]:
+    def hits(self, a, b) -> tuple[Array, Array]:
         """Find where a straight leg from a to b crosses segments or touches them.
 
         Returns
@@ -84,7 +86,7 @@ class Segments:
         order = np.argsort(share[hit], kind="stable")
         return near[hit][order], share[hit][order]
 
-    def distance(self, xy) -> tuple[float, int, np.ndarray]:
+    def distance(self, xy) -> tuple[float, int, Array]:
         """Return the distance of a point to the nearest segment, which that is, and the nearest place on it."""
         if not len(self.start):
             return np.inf, -1, np.full(2, np.nan)

@@ -5,6 +5,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import point_values
 from ..ground.rasters import Raster
 from ..ground.rastersampling import RasterSampler
@@ -92,7 +93,7 @@ def stays_on_land(shore: Segments, foot, step, place) -> bool:
     return len(crossings) == (0 if starts_on_land else 1)
 
 
-def slopes_deg(dem: Raster, lon, lat, pulse: Callable[[], None] = lambda: None) -> np.ndarray:
+def slopes_deg(dem: Raster, lon, lat, pulse: Callable[[], None] = lambda: None) -> Array:
     """Return the slope of the DEM [°] over 3 × 3 cells at points, by Horn's weights.
 
     Parameters

@@ -6,6 +6,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 from ..geometry.localframe import LocalFrame
 from ..ground.polygons import PolygonLayer
@@ -37,8 +38,8 @@ class Barriers:
     """
 
     layer: PolygonLayer
-    height_m: np.ndarray
-    base_m: float | np.ndarray = 0.0
+    height_m: Array
+    base_m: float | Array = 0.0
 
     def __post_init__(self):
         self.height_m = np.asarray(self.height_m, float)

@@ -10,6 +10,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled
 from .rays import NEAR_M, Rays
 from .relief import BLOCK, SIZES, STEP, Relief
@@ -42,8 +43,8 @@ class Best(NamedTuple):
     dist_m : ndarray, shape (rays,)
     """
 
-    slope: np.ndarray
-    dist_m: np.ndarray
+    slope: Array
+    dist_m: Array
 
     def raise_to(self, ray, slope, dist_m) -> None:
         """Take over what is higher; a ray may occur several times."""
@@ -167,7 +168,7 @@ class Search:
         line = np.arange(len(top))
         best.raise_to(ray[:, 0], slope[line, top], at[line, top])
 
-    def known_to(self, rays: int) -> np.ndarray:
+    def known_to(self, rays: int) -> Array:
         """Tell how far along each ray the raster holds data [m]; 0 without any.
 
         To a cell up to `NEAR_M` and where the raster itself ends, else to one of the smallest blocks.

@@ -7,6 +7,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..earth import RADIO_K, RADIUS_M
 from ..errors import InputError
 from ..ground.rasters import Raster
@@ -32,9 +33,9 @@ class Skyline(NamedTuple):
         greatest distance: barriers are taken to be complete.
     """
 
-    el_deg: np.ndarray
-    dist_m: np.ndarray
-    ends_m: np.ndarray
+    el_deg: Array
+    dist_m: Array
+    ends_m: Array
 
 
 class Terrain:
@@ -90,7 +91,7 @@ class Terrain:
         self.far = None if dem_far is None else prepared(dem_far)
         self.barriers = None if barriers is None else BarrierView(barriers, lon, lat, self.max_distance_m)
 
-    def seen_from(self, lon, lat, base_m: float | np.ndarray | None = None) -> Terrain:
+    def seen_from(self, lon, lat, base_m: float | Array | None = None) -> Terrain:
         """Look from other sites over what is prepared already; files are not read again.
 
         Parameters

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .sky import Sky, View
 
 SLIVER = 2e-6
@@ -29,42 +30,42 @@ class Arcs(NamedTuple):
         d(sin e)/dt [1/s].
     """
 
-    satellite: np.ndarray
-    start: np.ndarray
-    time_s: np.ndarray
-    sine: np.ndarray
-    azimuth_deg: np.ndarray
-    rate: np.ndarray
+    satellite: Array
+    start: Array
+    time_s: Array
+    sine: Array
+    azimuth_deg: Array
+    rate: Array
 
     def __bool__(self) -> bool:
         return len(self.satellite) > 0
 
     @property
-    def first(self) -> np.ndarray:
+    def first(self) -> Array:
         """Index of each arc's first vertex."""
         return self.start[:-1]
 
     @property
-    def last(self) -> np.ndarray:
+    def last(self) -> Array:
         """Index of each arc's last vertex."""
         return self.start[1:] - 1
 
     @property
-    def is_rising(self) -> np.ndarray:
+    def is_rising(self) -> Array:
         """Whether the satellite climbs, shape (arcs,)."""
         return self.sine[self.last] > self.sine[self.first]
 
     @property
-    def elevation_deg(self) -> np.ndarray:
+    def elevation_deg(self) -> Array:
         """Elevation angle of each vertex [°]."""
         return np.degrees(np.arcsin(np.clip(self.sine, -1.0, 1.0)))
 
     @property
-    def arc_of_vertex(self) -> np.ndarray:
+    def arc_of_vertex(self) -> Array:
         """Index of the arc that each vertex belongs to."""
         return np.repeat(np.arange(len(self.satellite)), np.diff(self.start))
 
-    def greatest(self, value: np.ndarray) -> np.ndarray:
+    def greatest(self, value: Array) -> Array:
         """Return the greatest of a value of the vertices for each arc, shape (arcs,)."""
         return np.maximum.reduceat(value, self.first) if self else np.zeros(0)
 
@@ -212,7 +213,7 @@ def _turning_points(sine, joined, is_chosen):
     return turn, turn_sine, turn_offset
 
 
-def runs(first: np.ndarray, length: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def runs(first: Array, length: Array) -> tuple[Array, Array]:
     """List the indices of runs, one run after the other.
 
     Parameters
@@ -235,7 +236,7 @@ def runs(first: np.ndarray, length: np.ndarray) -> tuple[np.ndarray, np.ndarray]
     return np.repeat(first - start[:-1], length) + np.arange(start[-1]), start
 
 
-def some_arcs(arcs: Arcs, keep: np.ndarray) -> tuple[Arcs, np.ndarray]:
+def some_arcs(arcs: Arcs, keep: Array) -> tuple[Arcs, Array]:
     """Take some of the arcs.
 
     Parameters

@@ -9,6 +9,7 @@ from datetime import datetime, timedelta, timezone
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 
 DAY_S = 86_400.0
@@ -27,12 +28,12 @@ _LEAP_DAYS = (
 _LEAPS_S = np.array([datetime.fromisoformat(day + "T00:00:00+00:00").timestamp() for day in _LEAP_DAYS])
 
 
-def gps_minus_utc_s(utc_s) -> np.ndarray:
+def gps_minus_utc_s(utc_s) -> Array:
     """Return the whole seconds by which GPS time is ahead of UTC, 18 since 2017."""
     return np.searchsorted(_LEAPS_S, np.asarray(utc_s, float), side="right").astype(float)
 
 
-def utc_of_gps_s(gps_s) -> np.ndarray:
+def utc_of_gps_s(gps_s) -> Array:
     """Convert GPS time, written as if it were UTC seconds since 1970, to UTC."""
     gps_s = np.asarray(gps_s, float)
     return gps_s - gps_minus_utc_s(gps_s - gps_minus_utc_s(gps_s))
@@ -86,7 +87,7 @@ def iso_text(utc_s: float) -> str:
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def sidereal_angle(utc_s) -> np.ndarray:
+def sidereal_angle(utc_s) -> Array:
     """Return Greenwich mean sidereal time [rad], with UT1 taken for UTC.
 
     Source: IAU 1982 (Aoki and others 1982, Astronomy and Astrophysics 105, 359-361; from memory). UT1 and UTC

@@ -22,6 +22,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .clock import EARTH_RATE, read_date, sidereal_angle
 from .orbits import Orbits
 
@@ -49,19 +50,19 @@ class Slots(NamedTuple):
     system: str
     names: list
     epoch_s: float
-    motion: np.ndarray
-    inclination: np.ndarray
-    node: np.ndarray
-    argument: np.ndarray
+    motion: Array
+    inclination: Array
+    node: Array
+    argument: Array
     node_rate: float = 0.0
 
     @property
-    def axis_m(self) -> np.ndarray:
+    def axis_m(self) -> Array:
         """Radius by Kepler's third law [m]."""
         return np.cbrt(GM / self.motion**2)
 
     @property
-    def per_sidereal_day(self) -> np.ndarray:
+    def per_sidereal_day(self) -> Array:
         """Revolutions in one turn of the Earth."""
         return self.motion / EARTH_RATE
 
@@ -150,7 +151,7 @@ class NominalOrbits(Orbits):
                          [one.system for one in self.slots for _ in one.names], "nominal constellations")
         self._each = [(one, i) for one in self.slots for i in range(len(one.names))]
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         one, i = self._each[index]
         elapsed = np.asarray(utc_s, float) - one.epoch_s
         argument = one.argument[i] + one.motion[i] * elapsed

@@ -15,6 +15,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled, InputError
 from .clock import DAY_S
 from .directions import directions
@@ -51,21 +52,21 @@ class View(NamedTuple):
         May run a little beyond 0 and 360.
     """
 
-    satellite: np.ndarray
-    moment: np.ndarray
-    is_joined: np.ndarray
-    sine: np.ndarray
-    azimuth_deg: np.ndarray
+    satellite: Array
+    moment: Array
+    is_joined: Array
+    sine: Array
+    azimuth_deg: Array
 
 
 class _Cell(NamedTuple):
     lon_deg: float
     lat_deg: float
-    satellite: np.ndarray
-    moment: np.ndarray
-    is_joined: np.ndarray
-    sine: np.ndarray        # (3, samples): value, slope per degree north, slope per degree of longitude
-    azimuth_deg: np.ndarray
+    satellite: Array
+    moment: Array
+    is_joined: Array
+    sine: Array        # (3, samples): value, slope per degree north, slope per degree of longitude
+    azimuth_deg: Array
 
     def view(self, lon, lat) -> View:
         north, east = np.float32(lat - self.lat_deg), np.float32((lon - self.lon_deg + 180.0) % 360.0 - 180.0)

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import Candidate, resolve
 from ..ground.polygons import PolygonLayer, Ring
 from ..ground.surfacelayers import SurfaceLayers
@@ -33,7 +34,7 @@ class Predicted(NamedTuple):
     sight: SightLayers
 
 
-def polygons(pieces, reach_m: float = REACH_M) -> list[tuple[np.ndarray, list]]:
+def polygons(pieces, reach_m: float = REACH_M) -> list[tuple[Array, list]]:
     """Return outline and holes of each piece, in local metres, cut off at a reach."""
     return [piece.shape.rings(reach_m) for piece in pieces]
 

@@ -8,6 +8,8 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
+from ..arrays import Array
+
 LEAST_SLOPE = 1e-12
 CIRCLE_VERTICES = 360
 
@@ -15,17 +17,17 @@ CIRCLE_VERTICES = 360
 class Shape(Protocol):
     """What every shape tells."""
 
-    def contains(self, east: np.ndarray, north: np.ndarray) -> np.ndarray:
+    def contains(self, east: Array, north: Array) -> Array:
         """Tell which points lie inside."""
 
-    def interval(self, east: np.ndarray, north: np.ndarray, toward_east: np.ndarray,
-                 toward_north: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def interval(self, east: Array, north: Array, toward_east: Array,
+                 toward_north: Array) -> tuple[Array, Array]:
         """Tell at which distances a ray from each point along a horizontal unit vector enters and leaves it [m].
 
         Negative behind the point; (inf, -inf) where the ray's line misses it.
         """
 
-    def rings(self, reach_m: float) -> tuple[np.ndarray, list[np.ndarray]]:
+    def rings(self, reach_m: float) -> tuple[Array, list[Array]]:
         """Return its outline and holes, cut off at a reach, for polygon layers."""
 
 
@@ -176,7 +178,7 @@ class Cells(NamedTuple):
         Side of a cell [m]. What lies beyond the grid is taken from its nearest cell.
     """
 
-    inside: np.ndarray
+    inside: Array
     west_m: float
     south_m: float
     cell_m: float

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import SHARE_ROUNDING, Assessment
 from ..ground.kernels import Kernels
 from .walls import Blocked, blocked, hidden_causes
@@ -42,8 +43,8 @@ class Part(NamedTuple):
 
     cause: int
     is_before: bool
-    lost: np.ndarray
-    per_ring: np.ndarray
+    lost: Array
+    per_ring: Array
 
 
 class Causes(NamedTuple):
@@ -79,16 +80,16 @@ class Causes(NamedTuple):
 
     names: list
     kinds: list
-    cause: np.ndarray
-    lost: np.ndarray
-    near_m: np.ndarray
-    far_m: np.ndarray
+    cause: Array
+    lost: Array
+    near_m: Array
+    far_m: Array
     level_m: float
-    weight: np.ndarray
+    weight: Array
     blocked: tuple = ()
     parts: tuple = ()
-    in_reach: np.ndarray | None = None
-    touched: np.ndarray | None = None
+    in_reach: Array | None = None
+    touched: Array | None = None
     out_m: tuple = ()
 
 
@@ -155,7 +156,7 @@ def find_causes(assessment: Assessment) -> Causes:
                   tuple(parts), in_reach, touched, tuple(c.out_m for c in causes))
 
 
-def where_it_lies(per_ring: np.ndarray, touched: np.ndarray, edges_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def where_it_lies(per_ring: Array, touched: Array, edges_m: Array) -> tuple[Array, Array]:
     """Tell from where to where a cause lies under footprints that fail.
 
     Parameters
@@ -198,7 +199,7 @@ def _split(causes, target):
     return found
 
 
-def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
+def mean_in_bins(share: Array, bins: int) -> Array:
     """Average spots over the rays of each bin, shape (n_rings, bins); `share` may be boolean."""
     in_bins = share.reshape(len(share), bins, -1)
     total = in_bins[..., 0].astype(np.float32)
@@ -208,7 +209,7 @@ def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
     return total / np.float32(in_bins.shape[-1])
 
 
-def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray) -> np.ndarray:
+def spread_along_rings(per_ring: Array, kernels: Kernels, bins: Array) -> Array:
     """Average what lies in the bins over arcs as long as the footprints are wide.
 
     Parameters

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import SHARE_ROUNDING
 from ..precision.values import spread_unseen
 from ..precision.worth import Over, SkyWorth
@@ -61,7 +62,7 @@ class Cost(NamedTuple):
     gain: float
     near_m: float = np.nan
     far_m: float = np.nan
-    bins: np.ndarray | None = None
+    bins: Array | None = None
     share: float = 1.0
     out_m: float = np.nan
 
@@ -143,7 +144,7 @@ def _of_the_ground(over, information, spoiled) -> list[Cost]:
     return found
 
 
-def _walled(a) -> np.ndarray:
+def _walled(a) -> Array:
     """Tell which footprints fail whatever lies in them: behind the skyline, in a shadow, turned away."""
     return (a.usable_seen.min(axis=0) - a.share) > SHARE_ROUNDING
 
@@ -233,7 +234,7 @@ def _of_gaps(over, worth) -> list[Cost]:
     return [Cost(GAPS, "", part, worth.information * part / (1.0 - part))]
 
 
-def information_with(over: Over, information: float, good: np.ndarray, share: np.ndarray) -> float:
+def information_with(over: Over, information: float, good: Array, share: Array) -> float:
     """Return the information that there would be with other usable shares; only arcs that cross them are judged anew.
 
     Parameters

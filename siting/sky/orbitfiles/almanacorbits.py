@@ -11,6 +11,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ...arrays import Array
 from ..clock import EARTH_RATE, gps_minus_utc_s
 from ..nominal import GM
 from ..orbits import Orbits
@@ -20,7 +21,7 @@ _STEPS = 12
 """Newton steps for Kepler's equation; below an eccentricity of 0.3 four reach the last digit."""
 
 
-def eccentric_anomaly(mean: np.ndarray, eccentricity: float) -> np.ndarray:
+def eccentric_anomaly(mean: Array, eccentricity: float) -> Array:
     """Solve Kepler's equation by Newton's method [rad].
 
     Examples
@@ -51,7 +52,7 @@ class AlmanacOrbits(Orbits):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
         self._elements = [one.data for one in chosen]
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         one = self._elements[index]
         utc_s = np.asarray(utc_s, float)
         elapsed = utc_s + gps_minus_utc_s(utc_s) - one.reference_s

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ...arrays import Array
 from ...errors import InputError, MissingPackageError
 from ..clock import DAY_S, iso_text, read_date, sidereal_angle
 from ..orbits import Orbits
@@ -109,7 +110,7 @@ class MeanElementOrbits(Orbits):
                               "package sgp4 of the Python package index is compiled and quicker; results are the "
                               "same.")
 
-    def _angle(self, utc_s: np.ndarray) -> np.ndarray:
+    def _angle(self, utc_s: Array) -> Array:
         """Return Greenwich mean sidereal time [rad], kept for the satellites that follow."""
         if self._times is None or not np.array_equal(self._times, utc_s):
             days, seconds = np.divmod(utc_s, DAY_S)
@@ -117,7 +118,7 @@ class MeanElementOrbits(Orbits):
             self._times, self._turned = utc_s.copy(), sidereal_angle(utc_s + ut1_minus_utc)
         return self._turned
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         utc_s = np.asarray(utc_s, float)
         if not utc_s.size:
             return np.empty((0, 3))
@@ -131,7 +132,7 @@ class MeanElementOrbits(Orbits):
             self._drop_failed(index, utc_s, errors, fixed)
         return fixed
 
-    def _drop_failed(self, index: int, utc_s: np.ndarray, errors: np.ndarray, fixed: np.ndarray) -> None:
+    def _drop_failed(self, index: int, utc_s: Array, errors: Array, fixed: Array) -> None:
         """Set to NaN what lies beyond a failure, seen from the epoch of the elements, and note it."""
         after = utc_s >= self._elements[index].epoch_s
         failed = errors != 0

@@ -14,6 +14,7 @@ from typing import NamedTuple, Optional
 
 import numpy as np
 
+from ...arrays import Array
 from ...errors import InputError
 from ..clock import gps_minus_utc_s, iso_text, utc_of_gps_s
 from .selection import GEOSTATIONARY_INCLINATION, Found
@@ -95,7 +96,7 @@ def read_sp3(file: OrbitText) -> Content:
     return _content(file, np.array(epochs), rows, ended)
 
 
-def _content(file: OrbitText, gps_s: np.ndarray, rows: dict, ended: bool) -> Content:
+def _content(file: OrbitText, gps_s: Array, rows: dict, ended: bool) -> Content:
     notes = [] if ended else [f"“{file.name}” has no last line “EOF”: it may have been cut off."]
     if len(gps_s) < LEAST_POINTS:
         raise file.error(f"(SP3) holds {len(gps_s)} epochs; at least {LEAST_POINTS} are needed to find positions "
@@ -159,7 +160,7 @@ def _position(file: OrbitText, number: int, line: str) -> tuple[str, Optional[li
     return satellite, position
 
 
-def _is_geostationary(gps_s: np.ndarray, position: np.ndarray) -> bool:
+def _is_geostationary(gps_s: Array, position: Array) -> bool:
     """Tell whether a satellite at the geostationary radius hardly moves over the ground, near the equator."""
     there = ~np.isnan(position[:, 0])
     gps_s, position = gps_s[there], position[there]
