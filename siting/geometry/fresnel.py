@@ -22,7 +22,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike, Numbers
 
 
 class Ellipse(NamedTuple):
@@ -48,7 +48,7 @@ class Ellipse(NamedTuple):
         return np.pi * self.semi_major_m * self.semi_minor_m
 
 
-def first_zone(height_m, elevation_deg, wavelength_m) -> Ellipse:
+def first_zone(height_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Ellipse:
     """Compute the first Fresnel zone on a horizontal plane below an antenna.
 
     Parameters
@@ -91,7 +91,7 @@ def first_zone(height_m, elevation_deg, wavelength_m) -> Ellipse:
     return Ellipse(a, b, r)
 
 
-def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> Array:
+def outline(ellipse: Ellipse, azimuth_deg: ArrayLike, vertices: int = 72) -> Array:
     """Trace ellipses as closed rings in local metres.
 
     Parameters
@@ -116,12 +116,12 @@ def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> Array:
     along, across, azimuth = np.broadcast_arrays(along, across, azimuth)
     east = along * np.sin(azimuth) + across * np.cos(azimuth)
     north = along * np.cos(azimuth) - across * np.sin(azimuth)
-    ring = np.stack([east, north], axis=-1)
+    ring: Array = np.stack([east, north], axis=-1)
     ring[..., -1, :] = ring[..., 0, :]
     return ring
 
 
-def half_width_rad(ellipse: Ellipse, radius_m) -> Array:
+def half_width_rad(ellipse: Ellipse, radius_m: ArrayLike) -> Array:
     """Measure how wide an ellipse is, in azimuth, on circles around the site.
 
     Parameters
@@ -155,10 +155,12 @@ def half_width_rad(ellipse: Ellipse, radius_m) -> Array:
     cosine = np.where(disc < 0, -1.0, cosine)
     # m = k = 0 only straight overhead: the circle is inside or it is not
     cosine = np.where(np.isnan(cosine), np.where(n <= 0, -1.0, 1.0), cosine)
-    return np.arccos(np.clip(cosine, -1.0, 1.0))
+    angle: Array = np.arccos(np.clip(cosine, -1.0, 1.0))
+    return angle
 
 
-def path_excess_m(height_m, elevation_deg, azimuth_deg, east_m, north_m) -> Array:
+def path_excess_m(height_m: Numbers, elevation_deg: ArrayLike, azimuth_deg: ArrayLike, east_m: Numbers,
+                  north_m: Numbers) -> Array:
     """Compute how much longer a path by a ground point is than the specular one.
 
     Parameters
@@ -176,4 +178,5 @@ def path_excess_m(height_m, elevation_deg, azimuth_deg, east_m, north_m) -> Arra
     e, az = np.radians(elevation_deg), np.radians(azimuth_deg)
     along = east_m * np.sin(az) + north_m * np.cos(az)
     path = np.sqrt(east_m**2 + north_m**2 + height_m**2) - along * np.cos(e)
-    return path - height_m * np.sin(e)
+    excess: Array = path - height_m * np.sin(e)
+    return excess

@@ -50,4 +50,5 @@ def ground_distance_m(height_m: float, sine: Array) -> Array:
         Exactly 0 where the sine is 1.
     """
     sine = np.asarray(sine, float)
-    return height_m * np.sqrt(np.maximum(1.0 - sine**2, 0.0)) / sine
+    distance: Array = height_m * np.sqrt(np.maximum(1.0 - sine**2, 0.0)) / sine
+    return distance
