@@ -8,7 +8,7 @@ import hashlib
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
-from typing import Callable, NamedTuple
+from typing import Any, Callable, NamedTuple
 
 import numpy as np
 
@@ -65,7 +65,7 @@ class Draws(NamedTuple):
     own: Array
     is_broken: Array
 
-    def chosen(self, index) -> Draws:
+    def chosen(self, index: Any) -> Draws:
         """Return the draws at an index into trials and candidates."""
         return Draws(self.error[index], self.own[index], self.is_broken[index])
 
@@ -116,7 +116,7 @@ def drawn(candidate: Candidate, doubt: Doubt, rng: np.random.Generator) -> Candi
     return other.at(candidate.over_zero_m + height, candidate.low_m + level, candidate.high_m + level)
 
 
-Evaluate = Callable[[list], Draws]
+Evaluate = Callable[[list[Candidate]], Draws]
 """Gives the properties of a list of candidates, arrays of shape (candidates, …)."""
 
 

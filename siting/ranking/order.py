@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 
 SAME = 1e-6
 """Scores and errors that differ by no more are equal but for rounding."""
@@ -31,7 +31,7 @@ class Ranks(NamedTuple):
         return self.last - self.rank + 1
 
 
-def shared_ranks(score, error, is_broken) -> Ranks:
+def shared_ranks(score: ArrayLike, error: ArrayLike, is_broken: ArrayLike) -> Ranks:
     """Rank candidates.
 
     Parameters
@@ -81,7 +81,7 @@ def shared_ranks(score, error, is_broken) -> Ranks:
     return Ranks(rank, last)
 
 
-def rank_key(score: float, error: float, is_broken: bool) -> tuple:
+def rank_key(score: float, error: float, is_broken: bool) -> tuple[int, int, float]:
     """Return what orders two candidates as `shared_ranks` does, the better the greater.
 
     Parameters

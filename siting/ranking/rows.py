@@ -79,7 +79,7 @@ class RankRow:
     sky: SkyWorth | None = None
     is_limit_broken: bool = False
     drowned: bool = False
-    own: list | None = None
+    own: list[float] | None = None
     tied: int = 1
     ends_m: Array | None = None
     rank_lo: int | None = None
