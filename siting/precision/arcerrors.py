@@ -8,7 +8,7 @@ of the height, a convention.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
@@ -77,7 +77,8 @@ class ArcErrors(NamedTuple):
     @property
     def error(self) -> Array:
         """Standard error of each arc, in the demand's unit."""
-        return np.sqrt(self.noise**2 + self.other2)
+        total: Array = np.sqrt(self.noise**2 + self.other2)
+        return total
 
     @property
     def weight(self) -> Array:
@@ -175,7 +176,7 @@ class ArcJudge:
             taken = np.maximum.reduceat(np.maximum(*here.both(busy)), start)
         number = len(pieces.width)
 
-        def spread(values, empty):
+        def spread(values: Array, empty: float) -> Array:
             every = np.full(number, empty)
             every[chosen] = values
             return every
@@ -186,7 +187,7 @@ class ArcJudge:
             spread(longest >= self.receiver.interval_s * (1.0 - 1e-9), False),
             spread(noise_m <= CLEAR_PEAK * separation, False))
 
-    def _sums(self, here, sine, pattern, start) -> Sums:
+    def _sums(self, here: Placed, sine: Array, pattern: Pattern, start: Array) -> Sums:
         samples = here.spacing_s / max(self.receiver.interval_s, SHORTEST_S)
         rows = np.empty((6, len(sine)))
         for first, values in ((0, pattern.amplitude), (3, pattern.variance)):
@@ -195,7 +196,8 @@ class ArcJudge:
             np.multiply(rows[first + 1], sine, out=rows[first + 2])
         return Sums(*(np.add.reduceat(rows, start, axis=1) if len(start) else rows))
 
-    def _errors(self, sums, noise_m, cycles, separation, where, width):
+    def _errors(self, sums: Sums, noise_m: Array, cycles: Array, separation: Array, where: Array,
+                width: Array) -> tuple[Array, Array]:
         """Return the noise and the squared rest, in the demand's unit."""
         beside = self.demand.arc_error * USUAL_WIDTH / width
         if self.demand.is_phase:
@@ -205,6 +207,6 @@ class ArcJudge:
         air = CENTIMETRES * AIR_PART * self.least_height_m
         return CENTIMETRES * noise_m, leaked**2 + air**2 + beside**2
 
-    def at(self, **changed) -> ArcJudge:
+    def at(self, **changed: Any) -> ArcJudge:
         """Return the same with some attributes changed."""
         return replace(self, **changed)

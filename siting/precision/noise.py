@@ -15,7 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from .demand import Receiver
 
 PER_DB = np.log(10.0) / 20.0
@@ -42,7 +42,8 @@ class Pattern(NamedTuple):
     variance: Array
 
 
-def pattern(receiver: Receiver, elevation_deg, co_polar, cross_polar, coherent=1.0, share=1.0) -> Pattern:
+def pattern(receiver: Receiver, elevation_deg: ArrayLike, co_polar: ArrayLike, cross_polar: ArrayLike,
+            coherent: ArrayLike = 1.0, share: ArrayLike = 1.0) -> Pattern:
     """Compute how strong the pattern is and how its samples scatter.
 
     Parameters
@@ -95,10 +96,11 @@ class Sums(NamedTuple):
     @property
     def middle(self) -> Array:
         """Return the amplitude-weighted mean of sin e; where the slope of the phase is seen from."""
-        return self.ax / np.maximum(self.a, LEAST_AMPLITUDE)
+        mean: Array = self.ax / np.maximum(self.a, LEAST_AMPLITUDE)
+        return mean
 
 
-def sums_of(sine, amplitude, variance, samples) -> Sums:
+def sums_of(sine: ArrayLike, amplitude: ArrayLike, variance: ArrayLike, samples: ArrayLike) -> Sums:
     """Sum up one arc from its samples.
 
     Parameters

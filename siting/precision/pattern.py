@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, Numbers
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,7 +29,7 @@ class AntennaPattern:
     cross_db: Array
     name: str
 
-    def co_polar(self, elevation_deg) -> Array:
+    def co_polar(self, elevation_deg: Numbers) -> Array:
         """Return the field gained in the direct signal's polarisation, the zenith being 1; interpolated in decibels.
 
         Parameters
@@ -39,7 +39,7 @@ class AntennaPattern:
         """
         return 10.0 ** (np.interp(elevation_deg, self.elevation_deg, self.co_db) / 20.0)
 
-    def cross_polar(self, elevation_deg) -> Array:
+    def cross_polar(self, elevation_deg: Numbers) -> Array:
         """Return the field gained in the opposite sense, see `co_polar`."""
         return 10.0 ** (np.interp(elevation_deg, self.elevation_deg, self.cross_db) / 20.0)
 

@@ -51,7 +51,8 @@ def detrended(x: Array, y: Array, order: int = DETREND_ORDER) -> Array:
     span = np.ptp(x)
     scaled = (x - x.mean()) / (span if span > 0 else 1.0)
     basis, _triangle = np.linalg.qr(np.vander(scaled, order + 1))
-    return y - (y @ basis) @ basis.T
+    left: Array = y - (y @ basis) @ basis.T
+    return left
 
 
 def power(x: Array, y: Array, cycles: Array) -> Array:
@@ -74,7 +75,8 @@ def power(x: Array, y: Array, cycles: Array) -> Array:
     cosine, sine = np.cos(angle), np.sin(angle)
     cc, ss, cs = np.sum(cosine**2, axis=0), np.sum(sine**2, axis=0), np.sum(cosine * sine, axis=0)
     with_cosine, with_sine = y @ cosine, y @ sine
-    return (with_cosine**2 * ss + with_sine**2 * cc - 2.0 * with_cosine * with_sine * cs) / (cc * ss - cs**2)
+    lowered: Array = (with_cosine**2 * ss + with_sine**2 * cc - 2.0 * with_cosine * with_sine * cs) / (cc * ss - cs**2)
+    return lowered
 
 
 def peak_of(cycles: Array, powers: Array) -> Peak:

@@ -33,7 +33,8 @@ def spread_unseen(low_m: float, high_m: float, is_phase: bool = False) -> float:
     """
     if is_phase:
         return LEAST_SPREAD_DEG
-    return CENTIMETRES * max((high_m - low_m) / (2.0 * np.sqrt(2.0)), LEAST_SPREAD_M)
+    spread_m: float = max((high_m - low_m) / (2.0 * np.sqrt(2.0)), LEAST_SPREAD_M)
+    return CENTIMETRES * spread_m
 
 
 def errors_by_time(middle_s: Array, information: Array, days: int, cadence_h: float,
@@ -66,7 +67,8 @@ def errors_by_time(middle_s: Array, information: Array, days: int, cadence_h: fl
     # a hair of tolerance: an arc at the very edge is in for both neighbours alike
     first = np.searchsorted(sorted_s, moments - half - 1e-6)
     last = np.searchsorted(sorted_s, moments + half + 1e-6)
-    return 1.0 / np.sqrt(np.maximum(total[last] - total[first], 0.0) + 1.0 / unseen**2)
+    error: Array = 1.0 / np.sqrt(np.maximum(total[last] - total[first], 0.0) + 1.0 / unseen**2)
+    return error
 
 
 def kept_error(errors: Array) -> float:

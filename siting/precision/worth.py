@@ -129,7 +129,7 @@ class SkyLook:
         told = self.pattern(a)
         return Over(self, a, arcs, placed, judge, told, judge.judge(arcs, placed, a.good, told, a.busy))
 
-    def pattern(self, assessment: Assessment, share=None, loss_db=None) -> Pattern:
+    def pattern(self, assessment: Assessment, share: Array | None = None, loss_db: Array | None = None) -> Pattern:
         """Compute the strength of the pattern in each direction and at each angle.
 
         Parameters
@@ -161,7 +161,7 @@ class SkyLook:
 
 
 @lru_cache(maxsize=16)
-def _reflection(permittivity, elevation_deg):
+def _reflection(permittivity: complex, elevation_deg: tuple[float, ...]) -> tuple[Array, Array]:
     found = fresnel(permittivity, np.array(elevation_deg))
     return np.abs(found.co_polar), np.abs(found.cross_polar)
 
