@@ -58,7 +58,8 @@ class Arcs(NamedTuple):
     @property
     def elevation_deg(self) -> Array:
         """Elevation angle of each vertex [°]."""
-        return np.degrees(np.arcsin(np.clip(self.sine, -1.0, 1.0)))
+        angle: Array = np.degrees(np.arcsin(np.clip(self.sine, -1.0, 1.0)))
+        return angle
 
     @property
     def arc_of_vertex(self) -> Array:
@@ -170,20 +171,20 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     return made if keep.all() else some_arcs(made, keep)[0]
 
 
-def _rate(sine, joined, step_s):
+def _rate(sine: Array, joined: Array, step_s: float) -> Array:
     """Return d(sin e)/dt [1/s]: by central differences, at the ends of a run one-sided."""
     step = np.zeros_like(sine)
     np.divide(np.diff(sine), np.float32(step_s), out=step[1:])
     after = np.append(step[1:], np.float32(0.0))
     goes_on = np.append(joined[1:], False)
-    rate = (step + after) / np.float32(2.0)
+    rate: Array = (step + after) / np.float32(2.0)
     # few samples are ends
     end = np.flatnonzero(~(joined & goes_on))
     rate[end] = np.where(joined[end], step[end], np.where(goes_on[end], after[end], np.float32(0.0)))
     return rate
 
 
-def _turning_points(sine, joined, is_chosen):
+def _turning_points(sine: Array, joined: Array, is_chosen: Array) -> tuple[Array, Array, Array]:
     """Find highest and lowest points next to the samples that are looked at.
 
     Returns

@@ -3,11 +3,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike, Numbers
 from ..earth import AXIS_M, FLATTENING
 
 
-def place_m(lon_deg, lat_deg, height_m=0.0) -> Array:
+def place_m(lon_deg: ArrayLike, lat_deg: ArrayLike, height_m: Numbers = 0.0) -> Array:
     """Return Earth-centred, Earth-fixed coordinates of places on WGS 84 [m], shape (..., 3)."""
     lon, lat = np.radians(lon_deg), np.radians(lat_deg)
     square = FLATTENING * (2.0 - FLATTENING)

@@ -48,7 +48,7 @@ class Slots(NamedTuple):
     """
 
     system: str
-    names: list
+    names: list[str]
     epoch_s: float
     motion: Array
     inclination: Array
@@ -59,7 +59,8 @@ class Slots(NamedTuple):
     @property
     def axis_m(self) -> Array:
         """Radius by Kepler's third law [m]."""
-        return np.cbrt(GM / self.motion**2)
+        axis: Array = np.cbrt(GM / self.motion**2)
+        return axis
 
     @property
     def per_sidereal_day(self) -> Array:
@@ -72,8 +73,9 @@ def _motion(axis_m: float) -> float:
 
 
 # twelve parameters: the figures of a published pattern, one by one, so that a row below reads as the reference does
-def _walker(system, letter, epoch, motion, inclination, planes, each, node, argument, plane_step, slot_step,  # noqa: PLR0913
-            node_rate=0.0) -> Slots:
+def _walker(system: str, letter: str, epoch: str, motion: float, inclination: float, planes: int,  # noqa: PLR0913
+            each: int, node: float, argument: float, plane_step: float, slot_step: float,
+            node_rate: float = 0.0) -> Slots:
     """Fill planes evenly; angles in degrees."""
     plane, slot = (part.ravel() for part in np.meshgrid(np.arange(planes), np.arange(each), indexing="ij"))
     return Slots(
@@ -159,4 +161,5 @@ class NominalOrbits(Orbits):
         along, across = np.cos(argument), np.sin(argument)
         x = np.cos(longitude) * along - np.sin(longitude) * across * np.cos(one.inclination[i])
         y = np.sin(longitude) * along + np.cos(longitude) * across * np.cos(one.inclination[i])
-        return one.axis_m[i] * np.stack([x, y, across * np.sin(one.inclination[i])], axis=-1)
+        position: Array = one.axis_m[i] * np.stack([x, y, across * np.sin(one.inclination[i])], axis=-1)
+        return position

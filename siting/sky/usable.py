@@ -75,7 +75,8 @@ class Placed(NamedTuple):
             low, high = grid.take(self.below), grid.take(self.below + 1)
         else:
             low, high = self.both(grid)
-        return low + self.part * (high - low)
+        value: Array = low + self.part * (high - low)
+        return value
 
 
 def place(arcs: Arcs, elevation_deg: Array, bins: int) -> Placed:
@@ -125,7 +126,7 @@ def usable_vertices(placed: Placed, good: Array) -> Array:
     -------
     ndarray of bool, shape (vertices,)
     """
-    both = good[1:] & good[:-1]
+    both: Array = good[1:] & good[:-1]
     return both.ravel().take(placed.below * good.shape[1] + placed.bin)
 
 

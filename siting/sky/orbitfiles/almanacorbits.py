@@ -15,6 +15,7 @@ from ...arrays import Array
 from ..clock import EARTH_RATE, gps_minus_utc_s
 from ..nominal import GM
 from ..orbits import Orbits
+from .almanac import AlmanacElements
 from .selection import Found
 
 _STEPS = 12
@@ -29,7 +30,7 @@ def eccentric_anomaly(mean: Array, eccentricity: float) -> Array:
     >>> round(float(eccentric_anomaly(np.array([1.0]), 0.1)[0]), 9)
     1.088597752
     """
-    anomaly = mean + eccentricity * np.sin(mean)
+    anomaly: Array = mean + eccentricity * np.sin(mean)
     for _ in range(_STEPS):
         step = (anomaly - eccentricity * np.sin(anomaly) - mean) / (1.0 - eccentricity * np.cos(anomaly))
         anomaly = anomaly - step
@@ -50,7 +51,7 @@ class AlmanacOrbits(Orbits):
 
     def __init__(self, chosen: Sequence[Found], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._elements = [one.data for one in chosen]
+        self._elements: list[AlmanacElements] = [one.data for one in chosen]
 
     def one_position_m(self, index: int, utc_s: Array) -> Array:
         one = self._elements[index]

@@ -75,7 +75,8 @@ def _between(epochs: Array, values: Array, times: Array, unit_s: float) -> Array
     hit = away == 0.0
     terms = weight[first] / np.where(hit, 1.0, away)
     terms = np.where(hit.any(axis=1)[:, None], hit.astype(float), terms)
-    return np.einsum("tp,tpc->tc", terms, values[windows][first]) / terms.sum(axis=1)[:, None]
+    found: Array = np.einsum("tp,tpc->tc", terms, values[windows][first]) / terms.sum(axis=1)[:, None]
+    return found
 
 
 class TabulatedOrbits(Orbits):
@@ -90,7 +91,7 @@ class TabulatedOrbits(Orbits):
 
     def __init__(self, chosen: Sequence[Found], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._tables = [one.data for one in chosen]
+        self._tables: list[Table] = [one.data for one in chosen]
 
     def one_position_m(self, index: int, utc_s: Array) -> Array:
         utc_s = np.asarray(utc_s, float)
