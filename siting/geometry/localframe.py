@@ -37,7 +37,7 @@ def _hold_context() -> None:
     if not hasattr(_this_thread, "held"):
         _this_thread.held = True
         # documented there, but not listed among what pyproj.crs exports
-        _held.append(pyproj.crs.Ellipsoid.from_name("WGS 84"))  # type: ignore[attr-defined]
+        _held.append(pyproj.crs.Ellipsoid.from_name("WGS 84"))  # type: ignore[attr-defined, unused-ignore]
 
 
 @lru_cache(maxsize=64)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from ..arrays import Array, Numbers
+from ..arrays import Array, ArrayLike
 
 
 @dataclass(frozen=True, eq=False)
@@ -29,7 +29,7 @@ class AntennaPattern:
     cross_db: Array
     name: str
 
-    def co_polar(self, elevation_deg: Numbers) -> Array:
+    def co_polar(self, elevation_deg: ArrayLike) -> Array:
         """Return the field gained in the direct signal's polarisation, the zenith being 1; interpolated in decibels.
 
         Parameters
@@ -37,11 +37,13 @@ class AntennaPattern:
         elevation_deg : array_like
             [°], negative below the antenna's horizon; beyond the ends of the pattern its last value holds.
         """
-        return 10.0 ** (np.interp(elevation_deg, self.elevation_deg, self.co_db) / 20.0)
+        field: Array = 10.0 ** (np.interp(np.asarray(elevation_deg), self.elevation_deg, self.co_db) / 20.0)
+        return field
 
-    def cross_polar(self, elevation_deg: Numbers) -> Array:
+    def cross_polar(self, elevation_deg: ArrayLike) -> Array:
         """Return the field gained in the opposite sense, see `co_polar`."""
-        return 10.0 ** (np.interp(elevation_deg, self.elevation_deg, self.cross_db) / 20.0)
+        field: Array = 10.0 ** (np.interp(np.asarray(elevation_deg), self.elevation_deg, self.cross_db) / 20.0)
+        return field
 
 
 COMMON = AntennaPattern(

@@ -126,8 +126,9 @@ def usable_vertices(placed: Placed, good: Array) -> Array:
     -------
     ndarray of bool, shape (vertices,)
     """
-    both: Array = good[1:] & good[:-1]
-    return both.ravel().take(placed.below * good.shape[1] + placed.bin)
+    both = good[1:] & good[:-1]
+    lies_in: Array = both.ravel().take(placed.below * good.shape[1] + placed.bin)
+    return lies_in
 
 
 def longest_pieces(arcs: Arcs, is_usable: Array) -> Pieces:

@@ -204,11 +204,12 @@ def _split(causes: Sequence[Cause], target: Array) -> list[tuple[int, bool, Arra
 def mean_in_bins(share: Array, bins: int) -> Array:
     """Average spots over the rays of each bin, shape (n_rings, bins); `share` may be boolean."""
     in_bins = share.reshape(len(share), bins, -1)
-    total = in_bins[..., 0].astype(np.float32)
+    total: Array = in_bins[..., 0].astype(np.float32)
     # ray by ray and all bins at once: numpy's own mean is slow over so few
     for ray in range(1, in_bins.shape[-1]):
         total += in_bins[..., ray]
-    return total / np.float32(in_bins.shape[-1])
+    mean: Array = total / np.float32(in_bins.shape[-1])
+    return mean
 
 
 def spread_along_rings(per_ring: Array, kernels: Kernels, bins: Array) -> Array:
