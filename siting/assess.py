@@ -15,7 +15,7 @@ from .ground.kernels import KernelCache, Kernels, build, shares
 from .ground.planefit import cells_around
 from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
 from .ground.polargrid import choose_grid
-from .ground.surface import Surface, SurfaceSampler
+from .ground.surface import Spots, Surface, SurfaceSampler
 from .ground.surfacelayers import SurfaceLayers
 from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
 from .settings import Settings
@@ -92,7 +92,7 @@ class Assessment:
         self.busy: Array | None = self._busy()
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 
-    def spots(self, level: int):
+    def spots(self, level: int) -> Spots:
         """Return the worth of the spots at one of the levels, sampled once."""
         key = level if self.varies_with_level else 0
         if key not in self._spots:

@@ -104,7 +104,7 @@ class Candidate:
         return other
 
 
-def point_values(raster: Raster, lon, lat, is_smooth: bool = False) -> tuple[Array, Array]:
+def point_values(raster: Raster, lon: Array, lat: Array, is_smooth: bool = False) -> tuple[Array, Array]:
     """Look a raster up at single points.
 
     Parameters

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from .arrays import Array
+from .arrays import Array, ArrayLike, Numbers
 from .errors import InputError
 
 
@@ -135,12 +135,12 @@ def longest_windows(share: Array, good: Array, elevation_deg: Array) -> Windows:
     return Windows(first, last, width, mean, quality)
 
 
-def oscillations(height_m, width, wavelength_m):
+def oscillations(height_m: ArrayLike, width: Numbers, wavelength_m: float) -> Array:
     """Count the oscillations of the interference pattern over a window: N = 2hW/λ."""
     return 2.0 * np.asarray(height_m) * width / wavelength_m
 
 
-def separation_m(width, wavelength_m) -> Array:
+def separation_m(width: ArrayLike, wavelength_m: Numbers) -> Array:
     """Return the least difference in height that a window tells apart: λ/(2W) [m]; inf for W = 0."""
     with np.errstate(divide="ignore"):
         return wavelength_m / (2.0 * np.asarray(width, dtype=float))

@@ -103,7 +103,7 @@ class _Plot(NamedTuple):
     size: float
     beside: float
 
-    def x_of(self, hours):
+    def x_of(self, hours: float) -> float:
         """Return the place of hours from the start of the day looked at."""
         return self.left + (self.right - self.left) * hours / 24.0
 

@@ -66,11 +66,11 @@ class _Plot(NamedTuple):
     step_deg: float
     size: float
 
-    def x_of(self, azimuth):
+    def x_of(self, azimuth: float) -> float:
         """Return the place of an azimuth [°]."""
         return self.left + (self.right - self.left) * azimuth / 360.0
 
-    def y_of(self, elevation):
+    def y_of(self, elevation: float) -> float:
         """Return the place of an elevation angle [°], within the plot."""
         return self.bottom + (self.top - self.bottom) * np.clip(elevation, 0.0, self.top_deg) / self.top_deg
 

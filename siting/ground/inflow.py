@@ -43,7 +43,7 @@ class Inflow:
         high = np.where(window.valid, window.values, -np.inf).astype(np.float32).max(axis=0)
         return np.maximum.reduceat(high, np.arange(0, dem.shape[1], self.size))
 
-    def spill_m(self, column, row) -> Array:
+    def spill_m(self, column: Array, row: Array) -> Array:
         """Return above which level the sea reaches cells.
 
         Parameters
@@ -61,7 +61,7 @@ class Inflow:
         inside = (row >= 0) & (column >= 0) & (row < height) & (column < width)
         return np.where(inside, self._spill[row.clip(0, height - 1), column.clip(0, width - 1)], np.float32(np.inf))
 
-    def reaches(self, level: float, column, row) -> Array:
+    def reaches(self, level: float, column: Array, row: Array) -> Array:
         """Tell which cells lie in blocks that the sea reaches at a level [m], shape of `column`."""
         return self.spill_m(column, row) < level
 

@@ -10,12 +10,13 @@ never on the site, and are cached by them.
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..geometry.fresnel import Ellipse, first_zone, half_width_rad
 from .polargrid import PolarGrid, choose_grid
 
@@ -200,11 +201,11 @@ class KernelCache:
         self.wavelength_m, self.bins, self.refine, self.size = wavelength_m, bins, refine, size
         self._kept: OrderedDict = OrderedDict()
 
-    def zones(self, heights_m) -> Ellipse:
+    def zones(self, heights_m: ArrayLike) -> Ellipse:
         """Return the footprints of all heights × elevation angles, shape (heights, angles)."""
         return first_zone(np.asarray(heights_m, float)[:, None], self.elevation_deg, self.wavelength_m)
 
-    def get(self, heights_m, cell_m: float) -> Kernels:
+    def get(self, heights_m: Sequence[float] | Array, cell_m: float) -> Kernels:
         """Return the kernels for all heights × elevation angles, in that order.
 
         Parameters

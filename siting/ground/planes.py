@@ -10,7 +10,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..geometry.fresnel import Ellipse
 from .planefit import GroundCells, PlaneFit, Planes
 from .polargrid import PolarGrid
@@ -119,7 +119,7 @@ class FootprintSpots(NamedTuple):
     index: Array
     shape: tuple
 
-    def share_of(self, spots) -> Array:
+    def share_of(self, spots: Array) -> Array:
         """Average spots over every footprint.
 
         Parameters
@@ -181,7 +181,7 @@ class _Locator:
         return ray
 
 
-def ground_planes(heights_m, elevation_deg, bins: int, wavelength_m: float,
+def ground_planes(heights_m: ArrayLike, elevation_deg: ArrayLike, bins: int, wavelength_m: float,
                   cells_within: Callable[[float], GroundCells], zero_level_m: float) -> GroundPlanes:
     """Fit the ground in each footprint, move the footprint by it, and fit once more.
 

@@ -166,7 +166,7 @@ class PolygonLayer:
         pieces = [self._members[self._offset[row + c0]:self._offset[row + c1 + 1]] for row in rows]
         return np.unique(np.concatenate(pieces))
 
-    def edges_near(self, box) -> Edges | None:
+    def edges_near(self, box: tuple[float, float, float, float]) -> Edges | None:
         """Return the edges near a box, cut off well beyond it; None where there is none.
 
         Parameters
@@ -185,7 +185,7 @@ class PolygonLayer:
         start, end, kept = _clip(self._start[edges], self._end[edges], box)
         return Edges(start, end, self._owner[edges[kept]])
 
-    def holding(self, point) -> Array:
+    def holding(self, point: tuple[float, float]) -> Array:
         """Count how often each group holds a point, by the edges to its right."""
         x, y = point
         count = np.zeros(self.groups)

@@ -3,10 +3,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..geometry.localframe import LocalFrame
 from .polargrid import PolarGrid
-from .rasters import STRIP_CELLS, Raster
+from .rasters import STRIP_CELLS, Raster, Window
 
 BEND_CELLS = 0.05
 """Bend of the map within the reach [cells] below which a straight one is taken."""
@@ -63,7 +63,7 @@ class RasterSampler:
             return np.nan
         return float(min(np.hypot(s, r), np.hypot(q, p)) / det)
 
-    def pixels(self, site: int, east, north) -> tuple[Array, Array]:
+    def pixels(self, site: int, east: ArrayLike, north: ArrayLike) -> tuple[Array, Array]:
         """Return the whole columns and rows of local points [m]."""
         if self.frame.is_exact_needed[site]:
             x, y = self.frame.place(site, east, north)
@@ -84,7 +84,7 @@ class RasterSampler:
         bend = np.abs(self.coefficients[site][:, 3:]).sum(axis=1).max() * self.frame.reach_m[site] ** 2
         return bool(self.frame.is_exact_needed[site] or bend > BEND_CELLS)
 
-    def sample(self, site: int, east, north) -> tuple[Array, Array]:
+    def sample(self, site: int, east: Array, north: Array) -> tuple[Array, Array]:
         """Look up the cell under each point.
 
         Parameters
@@ -248,7 +248,7 @@ class RasterSampler:
                                 int(column.min()), int(column.max()) + 1, thinning)
 
 
-def look_up(window, row, column, offset=(0, 0)) -> tuple[Array, Array]:
+def look_up(window: Window, row: Array, column: Array, offset: tuple[int, int] = (0, 0)) -> tuple[Array, Array]:
     """Take the cells of a window at its rows and columns plus an offset.
 
     Parameters

@@ -77,7 +77,7 @@ class Crossings(NamedTuple):
         return np.clip(result, 0.0, 1.0)
 
 
-def crossings_of(first, second, owner, inside, grid: PolarGrid) -> Crossings:
+def crossings_of(first: Array, second: Array, owner: Array, inside: Array, grid: PolarGrid) -> Crossings:
     """Find where edges cross the rays of all phases.
 
     Parameters

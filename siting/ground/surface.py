@@ -239,7 +239,7 @@ class Surface:
             causes.append(Cause(label, "land", lost))
         return causes
 
-    def names_at(self, east_m, north_m) -> list[str]:
+    def names_at(self, east_m: Array, north_m: Array) -> list[str]:
         """Name what stands at local points [m]: by its land-cover class, else as ground or structure."""
         if self._class_at is None:
             return ["ground or structure"] * len(east_m)

@@ -16,11 +16,11 @@ axes, the image of the unit disc.
 """
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..geometry.fresnel import first_zone
 
 GRAZING = 1e-9
@@ -67,11 +67,11 @@ class TiltedZone(NamedTuple):
         a, b = self.major_m, self.minor_m
         return np.pi * np.abs(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
-    def at(self, index) -> TiltedZone:
+    def at(self, index: Any) -> TiltedZone:
         """Return some of the zones; `index` picks from shape S."""
         return TiltedZone(*(part[index] for part in self))
 
-    def where(self, condition, other: TiltedZone) -> TiltedZone:
+    def where(self, condition: ArrayLike, other: TiltedZone) -> TiltedZone:
         """Return these zones where a condition of shape S holds, other ones elsewhere."""
         condition = np.asarray(condition)
         return TiltedZone(*(np.where(condition if mine.ndim == condition.ndim else condition[..., None], mine, its)
@@ -86,7 +86,8 @@ class TiltedZone(NamedTuple):
         return ring
 
 
-def tilted_zone(height_m, slope_east, slope_north, azimuth_deg, elevation_deg, wavelength_m) -> TiltedZone:
+def tilted_zone(height_m: ArrayLike, slope_east: ArrayLike, slope_north: ArrayLike, azimuth_deg: ArrayLike,
+                elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> TiltedZone:
     """Compute the first Fresnel zone on a tilted plane below an antenna.
 
     Parameters

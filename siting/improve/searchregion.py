@@ -200,7 +200,7 @@ class SearchAreas:
         return SearchRegion(radius_m, self._parts[chosen], LocalFrame([lon], [lat], self.crs, reach))
 
 
-def is_within(x, y, rings: Sequence[Array]) -> Array:
+def is_within(x: Array, y: Array, rings: Sequence[Array]) -> Array:
     """Tell which points lie within closed rings, holes taken out: by the edges that a ray to the right crosses.
 
     Examples

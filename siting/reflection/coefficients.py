@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 
@@ -26,7 +26,7 @@ class Coefficients(NamedTuple):
         return (self.vertical - self.horizontal) / 2.0
 
 
-def fresnel(permittivity, elevation_deg) -> Coefficients:
+def fresnel(permittivity: ArrayLike, elevation_deg: ArrayLike) -> Coefficients:
     """Compute the reflection coefficients of a smooth half-space below air.
 
     Parameters
@@ -72,7 +72,7 @@ def fresnel(permittivity, elevation_deg) -> Coefficients:
     return Coefficients(horizontal, vertical)
 
 
-def decibels(ratio) -> Array:
+def decibels(ratio: ArrayLike) -> Array:
     """Express a ratio of fields in decibels, 20 log10 |ratio| [dB]; -inf for nothing."""
     with np.errstate(divide="ignore"):
         return 20.0 * np.log10(np.abs(np.asarray(ratio)))

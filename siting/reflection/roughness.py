@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 WAVE_HEIGHT_PER_RMS = 4.0
@@ -29,7 +29,7 @@ def _positive(value, what: str, unit: str = "m") -> Array:
     return array
 
 
-def wave_rms_m(significant_wave_height_m) -> Array:
+def wave_rms_m(significant_wave_height_m: ArrayLike) -> Array:
     """Compute the rms height of water from its significant wave height, a quarter of it.
 
     Parameters
@@ -50,7 +50,7 @@ def wave_rms_m(significant_wave_height_m) -> Array:
     return _not_negative(significant_wave_height_m, "significant wave height") / WAVE_HEIGHT_PER_RMS
 
 
-def ground_rms_m(residual_rms_m, noise_m) -> Array:
+def ground_rms_m(residual_rms_m: ArrayLike, noise_m: ArrayLike) -> Array:
     """Compute the rms height of the ground itself from that of a DEM, which has noise of its own.
 
     Parameters
@@ -75,7 +75,7 @@ def ground_rms_m(residual_rms_m, noise_m) -> Array:
     return np.sqrt(np.maximum(rms**2 - noise**2, 0.0))
 
 
-def scaled_bessel_i0(x) -> Array:
+def scaled_bessel_i0(x: ArrayLike) -> Array:
     """Compute exp(-x) I0(x) for x >= 0 without overflow.
 
     Parameters
@@ -103,7 +103,7 @@ def scaled_bessel_i0(x) -> Array:
     return np.where(x > 3.75, far, near)
 
 
-def phase_roughness(rms_m, elevation_deg, wavelength_m) -> Array:
+def phase_roughness(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute g = 2π σ sin e / λ, half the rms phase [rad] that heights σ give the reflection.
 
     Parameters
@@ -125,7 +125,7 @@ def phase_roughness(rms_m, elevation_deg, wavelength_m) -> Array:
     return 2.0 * np.pi * rms * np.sin(np.radians(np.asarray(elevation_deg, dtype=float))) / wavelength
 
 
-def coherent_loss_db(rms_m, elevation_deg, wavelength_m) -> Array:
+def coherent_loss_db(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute what roughness takes from the coherent reflection.
 
     Parameters
@@ -158,7 +158,7 @@ def coherent_loss_db(rms_m, elevation_deg, wavelength_m) -> Array:
     return np.maximum(-20.0 * np.log10(field), 0.0)
 
 
-def ament_loss_db(rms_m, elevation_deg, wavelength_m) -> Array:
+def ament_loss_db(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute what roughness takes from the coherent reflection by Ament's law, a field of exp(-2g²).
 
     Parameters
@@ -184,7 +184,7 @@ def ament_loss_db(rms_m, elevation_deg, wavelength_m) -> Array:
     return 20.0 * np.log10(np.e) * 2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2
 
 
-def greatest_angle_deg(rms_m, max_loss_db, wavelength_m) -> Array:
+def greatest_angle_deg(rms_m: ArrayLike, max_loss_db: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Find the greatest elevation angle at which the coherent loss stays within a limit.
 
     Parameters
@@ -221,7 +221,7 @@ def greatest_angle_deg(rms_m, max_loss_db, wavelength_m) -> Array:
     return np.degrees(np.arcsin(np.minimum(sine, 1.0)))
 
 
-def rayleigh_height_m(elevation_deg, wavelength_m) -> Array:
+def rayleigh_height_m(elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute Rayleigh's limit of roughness.
 
     Parameters

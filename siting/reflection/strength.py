@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 from .coefficients import decibels, fresnel
 
@@ -35,7 +35,7 @@ class Interference(NamedTuple):
             return 20.0 * np.log10((1.0 + self.ratio) / (1.0 - self.ratio))
 
 
-def interference(permittivity, elevation_deg, loss_db=0.0) -> Interference:
+def interference(permittivity: ArrayLike, elevation_deg: ArrayLike, loss_db: ArrayLike = 0.0) -> Interference:
     """Compute the strength of the interference above a surface.
 
     Parameters
@@ -64,7 +64,7 @@ def interference(permittivity, elevation_deg, loss_db=0.0) -> Interference:
     return Interference(np.minimum(returned, 1.0))
 
 
-def window_by_return(permittivity, floor_db) -> Array:
+def window_by_return(permittivity: ArrayLike, floor_db: ArrayLike) -> Array:
     """Find the greatest elevation angle at which the co-polar return stays above a floor.
 
     Parameters

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Callable, NamedTuple
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 from .permittivity import dry_snow, fresh_water, ice, sea_water, soil
 
@@ -20,7 +20,7 @@ class Substance(NamedTuple):
     model: Callable[..., Array]
     state: dict
 
-    def permittivity(self, frequency_hz, **given) -> Array:
+    def permittivity(self, frequency_hz: ArrayLike, **given: float) -> Array:
         """Compute ε' - j ε'' [relative] at a frequency [Hz], its state overridden by what is given.
 
         Raises

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 from .chains import Chain
 from .plane import ShorePlane
 
@@ -42,13 +42,13 @@ class Walk:
         """Geodesic length [m]."""
         return float(self._at[-1])
 
-    def points(self, along_m) -> Array:
+    def points(self, along_m: ArrayLike) -> Array:
         """Return the points at distances along the chain [m]; a ring goes on at its beginning, an open chain stops."""
         along = np.asarray(along_m, float)
         along = np.mod(along, self.length_m) if self.chain.is_ring else np.clip(along, 0.0, self.length_m)
         return np.stack([np.interp(along, self._at, self.chain.xy[:, k]) for k in (0, 1)], axis=-1)
 
-    def steps(self, along_m) -> Array:
+    def steps(self, along_m: ArrayLike) -> Array:
         """Return the vector of the very step of the chain at distances along it, shape (n, 2)."""
         index = np.searchsorted(self._at, np.mod(along_m, self.length_m), side="right") - 1
         index = np.clip(index, 0, len(self.chain.xy) - 2)
@@ -68,7 +68,7 @@ class Walk:
         number = int(np.floor(length / spacing_m + 1e-9))
         return (length - number * spacing_m) / 2.0 + np.arange(number + 1) * spacing_m
 
-    def directions(self, along_m, window_m: float) -> Array:
+    def directions(self, along_m: Array, window_m: float) -> Array:
         """Fit the direction in which the chain runs, by least squares over a window.
 
         Parameters

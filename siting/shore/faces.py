@@ -27,7 +27,7 @@ class Rim(NamedTuple):
     land_at: Array | None
 
 
-def insert(chain: Chain, step: int, xy) -> None:
+def insert(chain: Chain, step: int, xy: Array) -> None:
     """Put a vertex into a step of a chain, unless it is one of its ends."""
     if np.array_equal(chain.xy[step], xy) or np.array_equal(chain.xy[step + 1], xy):
         return

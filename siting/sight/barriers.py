@@ -74,7 +74,7 @@ class BarrierView:
         base = np.atleast_1d(self.barriers.base_m)
         return float(base[site if len(base) > 1 else 0])
 
-    def crossings(self, site: int, azimuth_deg, reach_m: float):
+    def crossings(self, site: int, azimuth_deg: Array, reach_m: float) -> tuple[Array, Array, Array]:
         """Find where rays cross edges.
 
         Parameters
@@ -117,7 +117,8 @@ class BarrierView:
         near = (dist <= reach_m) & (dist >= LEAST_M)
         return ray[near], dist[near], self.barriers.height_m[owner[edge[near]]]
 
-    def raise_best(self, best: Best, site: int, azimuth_deg, reach_m: float, slope: Callable, ground: Callable) -> None:
+    def raise_best(self, best: Best, site: int, azimuth_deg: Array, reach_m: float, slope: Callable,
+                   ground: Callable) -> None:
         """Raise the skyline to the tops of barriers: both where a ray enters one and where it leaves.
 
         Parameters

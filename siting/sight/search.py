@@ -46,7 +46,7 @@ class Best(NamedTuple):
     slope: Array
     dist_m: Array
 
-    def raise_to(self, ray, slope, dist_m) -> None:
+    def raise_to(self, ray: Array, slope: Array, dist_m: Array) -> None:
         """Take over what is higher; a ray may occur several times."""
         order = np.argsort(slope, kind="stable")
         ray, slope, dist_m = ray[order], slope[order], dist_m[order]
@@ -83,11 +83,11 @@ class Search:
         self.steps = STRETCH * relief.block // BLOCK
         self.stretch_m = self.steps * self.step_m
 
-    def slope(self, height_m, dist_m):
+    def slope(self, height_m: Array, dist_m: Array) -> Array:
         """Return the tangent of the elevation angle of heights [m] at distances [m]."""
         return (height_m - self.antenna_m - dist_m**2 / (2.0 * self._earth_m)) / dist_m
 
-    def raise_best(self, best: Best, floor: float, elsewhere=None) -> None:
+    def raise_best(self, best: Best, floor: float, elsewhere: Callable[..., Array] | None = None) -> None:
         """Raise the skyline to what this raster shows.
 
         Parameters

@@ -51,7 +51,7 @@ class AroundNorth:
         first = (bins * self.grid.rays_per_bin).astype(np.int32)
         return self._flat.take(place.index + first.reshape((-1,) + (1,) * place.index.ndim))
 
-    def places(self, radius, azimuth) -> Places:
+    def places(self, radius: Array, azimuth: Array) -> Places:
         """Find where points lie, given by distance [m] and angle from the bin's centre [rad]."""
         grid = self.grid
         ring = np.clip(np.searchsorted(grid.edges_m, radius, side="right") - 1, 0, len(grid.edges_m) - 2)
@@ -104,7 +104,7 @@ class Strips:
         """Return how high a ray to the satellite stands over where it leaves the site, with the Earth's curve [m]."""
         return (u * self.slope + u**2 / (2.0 * RADIO_RADIUS_M)).astype(np.float32)[:, None]
 
-    def lost(self, top: Array, spot: Array, noise_m: float, behind: Array | None):
+    def lost(self, top: Array, spot: Array, noise_m: float, behind: Array | None) -> tuple[Array, Array]:
         """Find which spots the satellite does not light.
 
         Parameters

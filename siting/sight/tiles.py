@@ -36,7 +36,7 @@ class Tiles:
         self._holds = np.full(len(self._pool), -1, np.int64)
         self._clock = 0
 
-    def values(self, row, col) -> Array:
+    def values(self, row: Array, col: Array) -> Array:
         """Look cells up.
 
         Parameters

@@ -193,7 +193,7 @@ class Sight:
         clear = apparent[:, None] > self.skyline.el_deg
         return None if clear.all() else clear
 
-    def unlit(self, zones, elevation_deg: Array, level_z_m: float, zero_z_m: float,
+    def unlit(self, zones: Ellipse, elevation_deg: Array, level_z_m: float, zero_z_m: float,
               wanted: Array) -> Unlit | None:
         """Find what of the footprints the satellite does not light.
 

@@ -28,7 +28,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, ArrayLike
 
 WAVES = 6.0
 """Excess path at which the integral ends [wavelengths], a whole number: then the taper leaves no phase."""
@@ -79,7 +79,7 @@ class Density(NamedTuple):
     points: int = POINTS
 
 
-def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: Worth,
+def reflected(depth_m: ArrayLike, elevation_deg: ArrayLike, azimuth_deg: ArrayLike, wavelength_m: float, worth: Worth,
               density: Density = Density()) -> Array:
     """Compute the field that comes from a horizontal surface, in units of the field of a whole mirror.
 
