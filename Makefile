@@ -9,7 +9,6 @@ export QT_QPA_PLATFORM ?= offscreen
 export PROJ_DATA ?= /usr/share/proj
 export XDG_RUNTIME_DIR ?= $(CURDIR)/build/run
 VERSION := $(shell sed -n 's/^version=//p' metadata.txt)
-SOURCES := __init__.py siting processing_algs plugin sample_layers tests
 
 .PHONY: help setup demo test test-debian13 benchmark lint package clean
 
@@ -33,9 +32,10 @@ test-debian13: ## the same tests on QGIS 3.40 in a Debian 13 folder
 benchmark: setup ## measure speed and memory beside other libraries
 	@$(PYTHON) -m pytest -m benchmark -s $(ARGS)
 
-lint: setup ## style, security and secrets, as the plugin repository scans them
+lint: setup ## style, types, security and secrets; the last two as the plugin repository scans them
 	@status=0; \
-	$(PYTHON) -m flake8 $(wildcard $(SOURCES)) || status=1; \
+	$(PYTHON) -m ruff check . || status=1; \
+	STILLWATER_VENV=$(VENV) .ci/types || status=1; \
 	$(PYTHON) -m bandit -q -r $(wildcard __init__.py siting processing_algs plugin sample_layers) || status=1; \
 	git ls-files -z -co --exclude-standard | \
 		xargs -0 $(PYTHON) -m detect_secrets.pre_commit_hook --no-verify || status=1; \
