@@ -9,7 +9,6 @@ export QT_QPA_PLATFORM ?= offscreen
 export PROJ_DATA ?= /usr/share/proj
 export XDG_RUNTIME_DIR ?= $(CURDIR)/build/run
 VERSION := $(shell sed -n 's/^version=//p' metadata.txt)
-SOURCES := __init__.py siting processing_algs plugin sample_layers tests
 
 .PHONY: help setup demo test test-debian13 qt6 coverage mutants benchmark lint package clean
 
@@ -44,9 +43,10 @@ benchmark: setup ## measure speed and memory beside other libraries
 mutants: setup ## change the science here and there: which tests notice? MUTANTS=20 SEED=1 ONLY=path
 	@.ci/mutants "$(PYTHON)"
 
-lint: setup ## style, security and secrets, as the plugin repository scans them
+lint: setup ## style, types, security and secrets; the last two as the plugin repository scans them
 	@status=0; \
-	$(PYTHON) -m flake8 $(wildcard $(SOURCES)) || status=1; \
+	$(PYTHON) -m ruff check . || status=1; \
+	STILLWATER_VENV=$(VENV) .ci/types || status=1; \
 	$(PYTHON) -m bandit -q -r $(wildcard __init__.py siting processing_algs plugin sample_layers) || status=1; \
 	git ls-files -z -co --exclude-standard | \
 		xargs -0 $(PYTHON) -m detect_secrets.pre_commit_hook --no-verify || status=1; \

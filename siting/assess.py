@@ -7,6 +7,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from .arrays import Array
 from .candidates import Candidate
 from .errors import Cancelled, failing_alone
 from .geometry.fresnel import Ellipse
@@ -14,7 +15,7 @@ from .ground.kernels import KernelCache, Kernels, build, shares
 from .ground.planefit import cells_around
 from .ground.planes import REACH, FootprintSpots, GroundPlanes, ground_planes
 from .ground.polargrid import choose_grid
-from .ground.surface import Surface, SurfaceSampler
+from .ground.surface import Spots, Surface, SurfaceSampler
 from .ground.surfacelayers import SurfaceLayers
 from .reflection.roughness import coherent_loss_db, ground_rms_m, wave_rms_m
 from .settings import Settings
@@ -98,10 +99,10 @@ class Assessment:
         # levels that differ by rounding only tie: the lowest of them
         self.worst = np.argmax(self.usable <= self.share + SHARE_ROUNDING, axis=0)
         self.good = self.share >= settings.min_share - SHARE_ROUNDING
-        self.busy: np.ndarray | None = self._busy()
+        self.busy: Array | None = self._busy()
         self.windows: Windows = longest_windows(self.share, self.good, np.array(settings.elevation_deg))
 
-    def spots(self, level: int):
+    def spots(self, level: int) -> Spots:
         """Return the worth of the spots at one of the levels, sampled once."""
         key = level if self.varies_with_level else 0
         if key not in self._spots:
@@ -151,7 +152,7 @@ class Assessment:
             dark[level][:, found.bins] = found.share(1.0 - spots.hidden)
         return Light(usable if unlit is None else np.clip(usable - unlit, 0.0, 1.0), clear, unlit, dark)
 
-    def _rms_m(self) -> np.ndarray:
+    def _rms_m(self) -> Array:
         """Return how rough the surface is: the ground over its plane, or waves of the candidate or the polygons."""
         if self.planes is not None:
             return ground_rms_m(self.planes.rough_m, self.settings.noise_m)
@@ -164,7 +165,7 @@ class Assessment:
         squared = self._average(self.kernels, squares + own, self.usable[..., 0].size, most=np.inf)
         return wave_rms_m(np.sqrt(squared.reshape(self.usable.shape)))
 
-    def share_of(self, what: str) -> np.ndarray:
+    def share_of(self, what: str) -> Array:
         """Return the share of every footprint that is `what`.
 
         Parameters
@@ -220,12 +221,12 @@ class Assessment:
             return np.zeros((footprints, self.settings.bins), np.float32)
         return np.clip(shares(kernels, layer[None])[0], 0.0, most)
 
-    def at_worst(self, what: str) -> np.ndarray:
+    def at_worst(self, what: str) -> Array:
         """Return a share at the worst level of each angle and bin, shape (angles, bins)."""
         share = self.share_of(what)
         return share[0] if len(share) == 1 else np.take_along_axis(share, self.worst[None], axis=0)[0]
 
-    def _worst_share(self, layer: np.ndarray) -> np.ndarray:
+    def _worst_share(self, layer: Array) -> Array:
         """Average a layer over every footprint; the greatest over the levels, shape (angles, bins)."""
         levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
         if self._footprints is not None:
@@ -245,7 +246,7 @@ class Assessment:
         return busy
 
     @property
-    def partly_shares(self) -> list[np.ndarray]:
+    def partly_shares(self) -> list[Array]:
         """Share of each footprint that each of the areas of `partly_names` covers, arrays (angles, bins)."""
         if self._partly_shares is None:
             self._partly_shares = [self._worst_share(cover) for _name, _share, cover in self.surface.partly_groups]
@@ -256,7 +257,7 @@ class Assessment:
         """Name and share of the time of the areas that spoil part of the time, the most frequent first."""
         return [(name, share) for name, share, _cover in self.surface.partly_groups]
 
-    def busy_without(self, index: int) -> np.ndarray:
+    def busy_without(self, index: int) -> Array:
         """Return `busy` as it would be without one of the areas of `partly_names`; overlaps count twice."""
         busy, total = np.zeros(self.share.shape), np.zeros(self.share.shape)
         for number, (_name, share) in enumerate(self.partly_names):
@@ -266,7 +267,7 @@ class Assessment:
         return np.minimum(busy, self.busy)
 
     @property
-    def window_busy(self) -> np.ndarray:
+    def window_busy(self) -> Array:
         """Mean of `busy` over the angles of each bin's window, shape (bins,); 0 where nothing is."""
         if self.busy is None:
             return np.zeros(self.settings.bins)
@@ -285,17 +286,17 @@ class Assessment:
         return float(np.min(self.candidate.heights_m))
 
     @property
-    def cycles(self) -> np.ndarray:
+    def cycles(self) -> Array:
         """Oscillations over each bin's window, shape (bins,)."""
         return oscillations(self.least_height_m, self.windows.width, self.settings.wavelength_m)
 
     @property
-    def separation_m(self) -> np.ndarray:
+    def separation_m(self) -> Array:
         """Least difference in height that each bin tells apart [m], shape (bins,)."""
         return separation_m(self.windows.width, self.settings.wavelength_m)
 
     @property
-    def counts(self) -> np.ndarray:
+    def counts(self) -> Array:
         """Which bins count, shape (bins,)."""
         return self._enough(self.windows.width)
 
@@ -308,13 +309,13 @@ class Assessment:
         return enough
 
     @property
-    def skyline_deg(self) -> np.ndarray | None:
+    def skyline_deg(self) -> Array | None:
         """Skyline of each bin [°], -inf where it is too low to matter; None where nothing was looked for."""
         if self.sight is None:
             return None
         return np.full(self.settings.bins, -np.inf) if self.sight.skyline is None else self.sight.skyline.el_deg
 
-    def ground_of_window(self) -> tuple[np.ndarray, np.ndarray]:
+    def ground_of_window(self) -> tuple[Array, Array]:
         """Return the nearest and farthest ground [m] of each bin's window; of all angles where there is none."""
         found = self.windows.first >= 0
         first = np.where(found, self.windows.first, 0)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from .arrays import Array
 from .errors import InputError, SiteError
 from .geometry.localframe import to_lonlat
 from .ground.rasters import Raster
@@ -57,13 +58,13 @@ class Candidate:
     lon: float = np.nan
     lat: float = np.nan
     over_zero_m: float = np.nan
-    levels_m: np.ndarray = field(default_factory=lambda: np.zeros(1))
+    levels_m: Array = field(default_factory=lambda: np.zeros(1))
     problem: str = ""
     drowned: bool = False
     trace: str = ""
 
     @property
-    def heights_m(self) -> np.ndarray:
+    def heights_m(self) -> Array:
         """Heights over the surface at each level [m], to the millimetre, falling."""
         return np.round(self.over_zero_m - self.levels_m, 3)
 
@@ -103,7 +104,7 @@ class Candidate:
         return other
 
 
-def point_values(raster: Raster, lon, lat, is_smooth: bool = False) -> tuple[np.ndarray, np.ndarray]:
+def point_values(raster: Raster, lon: Array, lat: Array, is_smooth: bool = False) -> tuple[Array, Array]:
     """Look a raster up at single points.
 
     Parameters

@@ -3,7 +3,9 @@ from __future__ import annotations
 
 import logging
 import traceback
+from collections.abc import Iterator
 from contextlib import contextmanager
+from typing import Protocol
 
 
 class StillwaterError(Exception):
@@ -34,8 +36,16 @@ class AllUnfitError(InputError):
         self.problem = problem
 
 
+class Failing(Protocol):
+    """What can fail alone among others, such as a candidate."""
+
+    name: str
+    problem: str
+    trace: str
+
+
 @contextmanager
-def failing_alone(candidate):
+def failing_alone(candidate: Failing) -> Iterator[None]:
     """Let what goes wrong with one candidate become its problem, so that a batch goes on.
 
     A `SiteError` is the reason as it stands. An error of our own is told as one, and its traceback is kept in

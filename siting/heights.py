@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from .arrays import Array
 from .errors import InputError, SiteError
 
 REFERENCES = ["surface", "ground", "datum", "ellipsoid"]
@@ -60,7 +61,7 @@ def height_over_zero(reference: str, height_m: float, zero_level_m: float | None
     return float(height_m - (ground_m if zero_level_m is None else zero_level_m))
 
 
-def levels_between(low_m: float, high_m: float, height_m: float) -> np.ndarray:
+def levels_between(low_m: float, high_m: float, height_m: float) -> Array:
     """List the levels at which a surface is looked at.
 
     Parameters
@@ -100,7 +101,7 @@ def levels_between(low_m: float, high_m: float, height_m: float) -> np.ndarray:
     return np.concatenate(parts)
 
 
-def check_geoid(values: np.ndarray, valid: np.ndarray, name: str) -> None:
+def check_geoid(values: Array, valid: Array, name: str) -> None:
     """Refuse a geoid that is missing or all zero where the sites are.
 
     Parameters

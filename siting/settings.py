@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from .arrays import Array
+
 
 @dataclass(frozen=True)
 class Settings:
@@ -49,6 +51,6 @@ class Settings:
         return 360.0 / self.bins
 
     @property
-    def bin_centre_deg(self) -> np.ndarray:
+    def bin_centre_deg(self) -> Array:
         """Centres of the azimuth bins [°]."""
         return (np.arange(self.bins) + 0.5) * self.bin_width_deg

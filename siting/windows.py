@@ -5,10 +5,11 @@ from typing import NamedTuple
 
 import numpy as np
 
+from .arrays import Array, ArrayLike, Numbers
 from .errors import InputError
 
 
-def elevation_angles(lowest_deg: float, highest_deg: float, step_deg: float) -> np.ndarray:
+def elevation_angles(lowest_deg: float, highest_deg: float, step_deg: float) -> Array:
     """List the elevation angles looked at: from lowest by step, the highest always among them.
 
     Parameters
@@ -85,14 +86,14 @@ class Windows(NamedTuple):
         `width` as a part of the whole range looked at, times `share`.
     """
 
-    first: np.ndarray
-    last: np.ndarray
-    width: np.ndarray
-    share: np.ndarray
-    quality: np.ndarray
+    first: Array
+    last: Array
+    width: Array
+    share: Array
+    quality: Array
 
 
-def longest_windows(share: np.ndarray, good: np.ndarray, elevation_deg: np.ndarray) -> Windows:
+def longest_windows(share: Array, good: Array, elevation_deg: Array) -> Windows:
     """Find the longest run of good angles of each bin, measured in sin e.
 
     Parameters
@@ -134,12 +135,12 @@ def longest_windows(share: np.ndarray, good: np.ndarray, elevation_deg: np.ndarr
     return Windows(first, last, width, mean, quality)
 
 
-def oscillations(height_m, width, wavelength_m):
+def oscillations(height_m: ArrayLike, width: Numbers, wavelength_m: float) -> Array:
     """Count the oscillations of the interference pattern over a window: N = 2hW/λ."""
     return 2.0 * np.asarray(height_m) * width / wavelength_m
 
 
-def separation_m(width, wavelength_m) -> np.ndarray:
+def separation_m(width: ArrayLike, wavelength_m: Numbers) -> Array:
     """Return the least difference in height that a window tells apart: λ/(2W) [m]; inf for W = 0."""
     with np.errstate(divide="ignore"):
         return wavelength_m / (2.0 * np.asarray(width, dtype=float))

@@ -12,6 +12,7 @@ from qgis.core import (
     QgsWkbTypes,
 )
 
+from ...siting.arrays import Array
 from ...siting.errors import InputError
 from ...siting.geometry.fresnel import Ellipse, first_zone, outline
 from ...siting.geometry.localframe import LocalFrame
@@ -104,7 +105,7 @@ def _rows(one, zones, azimuths, angles) -> list:
     return [[float(azimuth), *size] for azimuth in azimuths for size in sizes]
 
 
-def parse_angles(text: str) -> tuple[np.ndarray, str]:
+def parse_angles(text: str) -> tuple[Array, str]:
     """Read elevation angles from a text.
 
     Semicolons and blanks part numbers. A comma within a number is a decimal comma where these part, so ``7,5; 10`` is
@@ -159,7 +160,7 @@ def parse_angles(text: str) -> tuple[np.ndarray, str]:
     return np.array(angles), note
 
 
-def azimuth_list(first: float, end: float, step: float) -> np.ndarray:
+def azimuth_list(first: float, end: float, step: float) -> Array:
     """List azimuths from the first by step, before the end, each in [0, 360).
 
     Raises

@@ -6,6 +6,7 @@ from dataclasses import replace
 import numpy as np
 from qgis.core import QgsProcessing, QgsProcessingParameterFeatureSink, QgsWkbTypes
 
+from ...siting.arrays import Array
 from ...siting.assess import assess
 from ...siting.errors import failing_alone
 from ...siting.geometry.localframe import LocalFrame
@@ -135,6 +136,6 @@ def _detail_rows(one, returns_db):
         yield [candidate.name, *row]
 
 
-def _or_none(values: np.ndarray) -> np.ndarray:
+def _or_none(values: Array) -> Array:
     """Turn NaN into None, which the sink writes as NULL."""
     return np.where(np.isnan(values), None, values.astype(object))

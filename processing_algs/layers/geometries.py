@@ -6,10 +6,11 @@ import struct
 import numpy as np
 from qgis.core import QgsGeometry, QgsRectangle, QgsWkbTypes
 
+from ...siting.arrays import Array
 from ...siting.ground.polygons import Ring
 
 
-def unwrapped(x: np.ndarray, world_edges=None) -> np.ndarray:
+def unwrapped(x: Array, world_edges=None) -> Array:
     """Let rings run on where they cross the cut of the map, as they do near a pole.
 
     Parameters
@@ -34,7 +35,7 @@ def unwrapped(x: np.ndarray, world_edges=None) -> np.ndarray:
     return np.where(turns[..., -1:] == 0, x, np.nan)
 
 
-def drawn(frame, site: int, rings: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def drawn(frame, site: int, rings: Array) -> tuple[Array, Array]:
     """Draw rings around a site on the map.
 
     Parameters
@@ -66,7 +67,7 @@ UNDRAWABLE = "cannot be drawn in this coordinate reference system (too near its 
 """What is told of shapes that cannot be drawn."""
 
 
-def multipolygons(rings: np.ndarray, world_edges=None) -> list[QgsGeometry]:
+def multipolygons(rings: Array, world_edges=None) -> list[QgsGeometry]:
     """Build one multipolygon from each ring.
 
     Parameters
@@ -114,7 +115,7 @@ def _split(geometry: QgsGeometry, west: float, east: float) -> QgsGeometry:
     return whole
 
 
-def lines(x: np.ndarray, y: np.ndarray, start: np.ndarray, is_multi: bool, world_edges=None) -> list[QgsGeometry]:
+def lines(x: Array, y: Array, start: Array, is_multi: bool, world_edges=None) -> list[QgsGeometry]:
     """Build a line from each run of vertices.
 
     Parameters
@@ -161,11 +162,11 @@ def lines(x: np.ndarray, y: np.ndarray, start: np.ndarray, is_multi: bool, world
     return shapes
 
 
-def _line_wkb(vertices: np.ndarray) -> bytes:
+def _line_wkb(vertices: Array) -> bytes:
     return struct.pack("<BII", 1, 2, len(vertices)) + vertices.tobytes()
 
 
-def _split_line(vertices: np.ndarray, west: float, east: float) -> list[np.ndarray]:
+def _split_line(vertices: Array, west: float, east: float) -> list[Array]:
     """Cut a line at the edges of the map and set what lies beyond on the other side; parts in its order."""
     width = east - west
     world = np.floor((vertices[:, 0] - west) / width)

@@ -6,6 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from qgis.core import QgsFeatureRequest, QgsWkbTypes
 
+from ...siting.arrays import Array
 from ...siting.errors import InputError
 from ...siting.ground.checks import check_dem_unit
 from ...siting.shore.along import Walk
@@ -34,7 +35,7 @@ def is_polygons(source) -> bool:
     return QgsWkbTypes.geometryType(source.wkbType()) == QgsWkbTypes.GeometryType.PolygonGeometry
 
 
-def vertices_of(geometry) -> list[np.ndarray]:
+def vertices_of(geometry) -> list[Array]:
     """Take a geometry apart into vertices in the order of its parts: points, lines, rings; curves become segments."""
     parts = []
     for part in geometry.asGeometryCollection():
@@ -110,7 +111,7 @@ def _read(source, polygons, pulse):
     return drawn
 
 
-def _inside_left(ring) -> np.ndarray:
+def _inside_left(ring) -> Array:
     xy = ring.xy if np.array_equal(ring.xy[0], ring.xy[-1]) else np.concatenate([ring.xy, ring.xy[:1]])
     return xy if (ring_area(xy) > 0) != bool(ring.hole) else xy[::-1]
 

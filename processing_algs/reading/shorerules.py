@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 from qgis.core import QgsFeatureRequest, QgsGeometry, QgsPoint, QgsRectangle, QgsWkbTypes
 
+from ...siting.arrays import Array
 from ...siting.errors import InputError
 from ...siting.geometry.localframe import from_lonlat
 from ...siting.shore.plane import ShorePlane, dense_lonlat
@@ -13,7 +14,7 @@ from .shorelines import vertices_of
 from .sources import UNCHECKED, wkt_of
 
 
-def inside_polygons(given: Given, name: str, lon, lat) -> np.ndarray:
+def inside_polygons(given: Given, name: str, lon, lat) -> Array:
     """Tell which points [°] lie in or on a polygon of a parameter; invalid polygons are repaired and counted."""
     source = given.source(name)
     x, y = from_lonlat(lon, lat, wkt_of(source.sourceCrs()))
@@ -46,7 +47,7 @@ def inside_polygons(given: Given, name: str, lon, lat) -> np.ndarray:
     return inside
 
 
-def kept_out(given: Given, lon, lat) -> np.ndarray:
+def kept_out(given: Given, lon, lat) -> Array:
     """Tell which points lie in KEEP_OUT.
 
     Raises
@@ -61,7 +62,7 @@ def kept_out(given: Given, lon, lat) -> np.ndarray:
     return inside_polygons(given, "KEEP_OUT", lon, lat)
 
 
-def access_m(given: Given, plane: ShorePlane, lon, lat) -> np.ndarray:
+def access_m(given: Given, plane: ShorePlane, lon, lat) -> Array:
     """Return the distance of each point to the nearest thing in ACCESS [m]; 0 inside a polygon.
 
     Raises

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ...siting.arrays import Array
 from ...siting.candidates import Candidate
 from ...siting.sky.arcs import Arcs, arcs_over
 from ...siting.sky.sky import Sky
@@ -66,7 +67,7 @@ def over_sites(given: Given, run: SkySites) -> Iterator[tuple[int, Candidate, Ar
         yield index, one, None if one.problem else arcs_over(run.sky, one.lon, one.lat)
 
 
-def reach_m(candidates: Sequence[Candidate], height_m: Sequence[float], low_deg: float) -> np.ndarray:
+def reach_m(candidates: Sequence[Candidate], height_m: Sequence[float], low_deg: float) -> Array:
     """Return how far from each candidate reflections lie at the lowest angle [m]; 1 where it cannot be assessed."""
     height = np.where([bool(one.problem) for one in candidates], np.nan, height_m)
     return np.nan_to_num(height / np.tan(np.radians(low_deg)), nan=1.0)

@@ -7,6 +7,7 @@ from typing import Callable
 
 import numpy as np
 
+from ...siting.arrays import Array
 from ...siting.candidates import Resolver
 from ...siting.errors import InputError
 from ...siting.geometry.fresnel import first_zone
@@ -54,7 +55,7 @@ class SurfaceRun(Sites):
 
     layers: SurfaceLayers
     settings: Settings
-    reach_m: np.ndarray
+    reach_m: Array
     purpose: Purpose
     resolver: Resolver
     sight: SightLayers | None = None
@@ -64,7 +65,7 @@ class SurfaceRun(Sites):
         return Setup(self.layers, self.settings, look, criteria, self.sight, limits, self.resolver)
 
     @property
-    def returns_db(self) -> np.ndarray:
+    def returns_db(self) -> Array:
         """Co-polar reflection of a smooth surface of the run's kind at each elevation angle [dB]."""
         epsilon = self.purpose.substance.permittivity(SPEED_OF_LIGHT_M_S / self.settings.wavelength_m)
         return decibels(fresnel(epsilon, np.array(self.settings.elevation_deg)).co_polar)

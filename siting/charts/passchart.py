@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..precision.worth import SkyWorth
 from ..sky.clock import DAY_S
 from ..sky.sky import Sky
@@ -38,8 +39,8 @@ class Passes(NamedTuple):
         What the times are worth, written below the axis.
     """
 
-    hour: np.ndarray
-    is_rising: np.ndarray
+    hour: Array
+    is_rising: Array
     system: list
     systems: list
     first_hour: float
@@ -102,7 +103,7 @@ class _Plot(NamedTuple):
     size: float
     beside: float
 
-    def x_of(self, hours):
+    def x_of(self, hours: float) -> float:
         """Return the place of hours from the start of the day looked at."""
         return self.left + (self.right - self.left) * hours / 24.0
 

@@ -6,6 +6,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from .marks import text
 
 NARROW, NARROW_PX = 220, 11
@@ -56,7 +57,7 @@ def tick_step(span: float, most: int) -> float:
     return float(next(m * power for m in (1.0, 2.0, 5.0, 10.0) if m * power * most >= span * (1.0 - 1e-9)))
 
 
-def apart(wanted: Sequence[float], least: float) -> np.ndarray:
+def apart(wanted: Sequence[float], least: float) -> Array:
     """Move positions apart where they would be nearer than `least`, keeping their order and their middle.
 
     Examples

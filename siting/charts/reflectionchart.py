@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..reflection.coefficients import decibels, fresnel
 from ..reflection.surfaces import ICE, LAKE, SEA, SNOW, SOIL, Substance
 from ..signals import CARRIER_MHZ, DEFAULT_SIGNAL, wavelength_m
@@ -46,7 +47,7 @@ PANELS = [("Same circular polarisation", "what the antenna receives beside the d
           ("Opposite circular polarisation", "what the antenna largely rejects")]
 
 
-def _height(decibel) -> np.ndarray:
+def _height(decibel) -> Array:
     """Place decibels on the page [px]."""
     return TOP + (BOTTOM - TOP) * np.asarray(decibel) / LOWEST_DB
 

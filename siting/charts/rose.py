@@ -3,12 +3,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
 from .drawing import Drawing, Mark
 from .marks import mark
 from .palette import INK, RING, quality_colour
 
 
-def small_rose(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 200) -> Drawing:
+def small_rose(quality: Array, counts: Array, title: str, size: int = 200) -> Drawing:
     """Draw the quality of each azimuth bin as a wedge whose length and colour are its quality.
 
     Parameters
@@ -32,7 +33,7 @@ def small_rose(quality: np.ndarray, counts: np.ndarray, title: str, size: int = 
     return Drawing("", size, size, title, "", tuple(marks), paper="", font="")
 
 
-def rose_marks(quality: np.ndarray, counts: np.ndarray, x: float, y: float, radius: float) -> list[Mark]:
+def rose_marks(quality: Array, counts: Array, x: float, y: float, radius: float) -> list[Mark]:
     """Draw a rose around a place, as marks of a greater drawing.
 
     Parameters

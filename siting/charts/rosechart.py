@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
 from ..words.wording import degrees
 from .drawing import WIDTH, Drawing, Mark
 from .marks import box, mark, text
@@ -17,7 +18,7 @@ BESIDE, KEY_PX = 400, 178.0
 """Width from which a narrow chart has its key beside the rose, and how wide that is [px]."""
 
 
-def rose_chart(chart_id: str, title: str, quality: np.ndarray, counts: np.ndarray, width: int = WIDTH) -> Drawing:
+def rose_chart(chart_id: str, title: str, quality: Array, counts: Array, width: int = WIDTH) -> Drawing:
     """Draw the quality of each direction, and say what length, colour and paleness mean.
 
     Parameters

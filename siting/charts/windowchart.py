@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..windows import Windows
 from ..words.wording import azimuth_words, degrees
 from .drawing import WIDTH, Drawing, Mark
@@ -39,9 +40,9 @@ class Outlook:
     """
 
     windows: Windows
-    counts: np.ndarray
-    elevation_deg: np.ndarray
-    skyline_deg: np.ndarray | None
+    counts: Array
+    elevation_deg: Array
+    skyline_deg: Array | None
 
     @property
     def has_line(self) -> bool:
@@ -65,11 +66,11 @@ class _Plot(NamedTuple):
     step_deg: float
     size: float
 
-    def x_of(self, azimuth):
+    def x_of(self, azimuth: float) -> float:
         """Return the place of an azimuth [°]."""
         return self.left + (self.right - self.left) * azimuth / 360.0
 
-    def y_of(self, elevation):
+    def y_of(self, elevation: float) -> float:
         """Return the place of an elevation angle [°], within the plot."""
         return self.bottom + (self.top - self.bottom) * np.clip(elevation, 0.0, self.top_deg) / self.top_deg
 

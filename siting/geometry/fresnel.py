@@ -22,31 +22,33 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike, Numbers
+
 
 class Ellipse(NamedTuple):
     """First Fresnel zones on a plane; each member is an array of one common shape [m]."""
 
-    semi_major_m: np.ndarray
-    semi_minor_m: np.ndarray
-    centre_m: np.ndarray
+    semi_major_m: Array
+    semi_minor_m: Array
+    centre_m: Array
 
     @property
-    def near_m(self) -> np.ndarray:
+    def near_m(self) -> Array:
         """Distance [m] from the site to the nearer end of the long axis; negative behind the site."""
         return self.centre_m - self.semi_major_m
 
     @property
-    def far_m(self) -> np.ndarray:
+    def far_m(self) -> Array:
         """Distance [m] from the site to the farther end of the long axis."""
         return self.centre_m + self.semi_major_m
 
     @property
-    def area_m2(self) -> np.ndarray:
+    def area_m2(self) -> Array:
         """Area [m²]."""
         return np.pi * self.semi_major_m * self.semi_minor_m
 
 
-def first_zone(height_m, elevation_deg, wavelength_m) -> Ellipse:
+def first_zone(height_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Ellipse:
     """Compute the first Fresnel zone on a horizontal plane below an antenna.
 
     Parameters
@@ -89,7 +91,7 @@ def first_zone(height_m, elevation_deg, wavelength_m) -> Ellipse:
     return Ellipse(a, b, r)
 
 
-def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> np.ndarray:
+def outline(ellipse: Ellipse, azimuth_deg: ArrayLike, vertices: int = 72) -> Array:
     """Trace ellipses as closed rings in local metres.
 
     Parameters
@@ -114,12 +116,12 @@ def outline(ellipse: Ellipse, azimuth_deg, vertices: int = 72) -> np.ndarray:
     along, across, azimuth = np.broadcast_arrays(along, across, azimuth)
     east = along * np.sin(azimuth) + across * np.cos(azimuth)
     north = along * np.cos(azimuth) - across * np.sin(azimuth)
-    ring = np.stack([east, north], axis=-1)
+    ring: Array = np.stack([east, north], axis=-1)
     ring[..., -1, :] = ring[..., 0, :]
     return ring
 
 
-def half_width_rad(ellipse: Ellipse, radius_m) -> np.ndarray:
+def half_width_rad(ellipse: Ellipse, radius_m: ArrayLike) -> Array:
     """Measure how wide an ellipse is, in azimuth, on circles around the site.
 
     Parameters
@@ -153,10 +155,12 @@ def half_width_rad(ellipse: Ellipse, radius_m) -> np.ndarray:
     cosine = np.where(disc < 0, -1.0, cosine)
     # m = k = 0 only straight overhead: the circle is inside or it is not
     cosine = np.where(np.isnan(cosine), np.where(n <= 0, -1.0, 1.0), cosine)
-    return np.arccos(np.clip(cosine, -1.0, 1.0))
+    angle: Array = np.arccos(np.clip(cosine, -1.0, 1.0))
+    return angle
 
 
-def path_excess_m(height_m, elevation_deg, azimuth_deg, east_m, north_m) -> np.ndarray:
+def path_excess_m(height_m: Numbers, elevation_deg: ArrayLike, azimuth_deg: ArrayLike, east_m: Numbers,
+                  north_m: Numbers) -> Array:
     """Compute how much longer a path by a ground point is than the specular one.
 
     Parameters
@@ -174,4 +178,5 @@ def path_excess_m(height_m, elevation_deg, azimuth_deg, east_m, north_m) -> np.n
     e, az = np.radians(elevation_deg), np.radians(azimuth_deg)
     along = east_m * np.sin(az) + north_m * np.cos(az)
     path = np.sqrt(east_m**2 + north_m**2 + height_m**2) - along * np.cos(e)
-    return path - height_m * np.sin(e)
+    excess: Array = path - height_m * np.sin(e)
+    return excess

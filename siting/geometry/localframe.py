@@ -15,13 +15,14 @@ from functools import lru_cache
 import numpy as np
 import pyproj
 
+from ..arrays import Array, ArrayLike, Numbers
 from ..earth import GEOD
 from ..errors import InputError
 
 TOLERANCE = 2e-5
 """Largest accepted error of the polynomial, as a share of the reach."""
 
-_held: list = []
+_held: list[object] = []
 _this_thread = threading.local()
 
 
@@ -35,7 +36,8 @@ def _hold_context() -> None:
     """
     if not hasattr(_this_thread, "held"):
         _this_thread.held = True
-        _held.append(pyproj.crs.Ellipsoid.from_name("WGS 84"))
+        # documented there, but not listed among what pyproj.crs exports
+        _held.append(pyproj.crs.Ellipsoid.from_name("WGS 84"))  # type: ignore[attr-defined, unused-ignore]
 
 
 @lru_cache(maxsize=64)
@@ -69,17 +71,19 @@ def _transformer(source: str, target: str) -> pyproj.Transformer:
         crs_from_text(source), crs_from_text(target), always_xy=True)
 
 
-def _transform(source: str, target: str, x, y) -> tuple[np.ndarray, np.ndarray]:
+def _transform(source: str, target: str, x: ArrayLike, y: ArrayLike) -> tuple[Array, Array]:
     x, y = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     _hold_context()
     transformer = _transformer(source, target)
     if x.size == 1:
         # pyproj takes an array of one number for a point, by a conversion that numpy will refuse
-        return tuple(np.full(x.shape, value) for value in transformer.transform(x.item(), y.item()))
-    return tuple(np.asarray(values) for values in transformer.transform(x, y))
+        east, north = transformer.transform(x.item(), y.item())
+        return np.full(x.shape, east), np.full(x.shape, north)
+    east, north = transformer.transform(x, y)
+    return np.asarray(east), np.asarray(north)
 
 
-def to_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
+def to_lonlat(x: ArrayLike, y: ArrayLike, crs: str) -> tuple[Array, Array]:
     """Convert coordinates of a CRS to WGS 84 longitude and latitude.
 
     Parameters
@@ -97,7 +101,7 @@ def to_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
     return _transform(crs, "EPSG:4326", x, y)
 
 
-def from_lonlat(lon, lat, crs: str) -> tuple[np.ndarray, np.ndarray]:
+def from_lonlat(lon: ArrayLike, lat: ArrayLike, crs: str) -> tuple[Array, Array]:
     """Convert WGS 84 longitude and latitude [°] to a CRS, east first."""
     return _transform("EPSG:4326", crs, lon, lat)
 
@@ -135,14 +139,14 @@ class LocalFrame:
         How far from each site points will be placed [m]; a scalar or shape (n,).
     """
 
-    def __init__(self, lon, lat, crs: str, reach_m):
+    def __init__(self, lon: ArrayLike, lat: ArrayLike, crs: str, reach_m: ArrayLike):
         self.lon, self.lat = np.atleast_1d(lon).astype(float), np.atleast_1d(lat).astype(float)
         self.crs = crs
         self.reach_m = np.broadcast_to(np.asarray(reach_m, dtype=float), self.lon.shape)
         self.edges = world_edges(crs)
         self._fit()
 
-    def _fit(self):
+    def _fit(self) -> None:
         unit = np.array([[0, 0], [1, 0], [-1, 0], [0, 1], [0, -1],
                          [.7, .7], [-.7, .7], [-.7, -.7], [.7, -.7],
                          [.5, .8], [-.8, .5], [-.5, -.8], [.8, -.5]], dtype=float)
@@ -162,10 +166,10 @@ class LocalFrame:
         self.coefficients = np.moveaxis(scaled / self.reach_m**power, -1, 0)  # (n, 2, 6)
 
     @staticmethod
-    def _terms(east, north):
+    def _terms(east: Array, north: Array) -> Array:
         return np.stack([np.ones_like(east), east, north, east**2, east * north, north**2], axis=-1)
 
-    def place_exactly(self, site, east, north):
+    def place_exactly(self, site: int | Array, east: ArrayLike, north: ArrayLike) -> tuple[Array, Array]:
         """Place points by geodesic; `site` broadcasts with the points."""
         east, north = np.broadcast_arrays(np.asarray(east, float), np.asarray(north, float))
         lon0 = np.broadcast_to(self.lon[site], east.shape)
@@ -183,7 +187,7 @@ class LocalFrame:
                 x = x - width * np.round((x - x0) / width)
         return x, y
 
-    def place(self, site, east_m, north_m) -> tuple[np.ndarray, np.ndarray]:
+    def place(self, site: int, east_m: ArrayLike, north_m: ArrayLike) -> tuple[Array, Array]:
         """Place local points in the CRS.
 
         Parameters
@@ -208,7 +212,7 @@ class LocalFrame:
             c[0] + east * (c[1] + c[3] * east + c[4] * north) + north * (c[2] + c[5] * north)
             for c in k)
 
-    def locate(self, site, x, y) -> np.ndarray:
+    def locate(self, site: int, x: Numbers, y: Numbers) -> Array:
         """Find the local metres of CRS coordinates near a site (the inverse of `place`).
 
         Returns
@@ -221,7 +225,7 @@ class LocalFrame:
         k = self.coefficients[site]
         inverse = np.linalg.inv(k[:, 1:3])
         delta = np.stack([x - k[0, 0], y - k[1, 0]], axis=-1)
-        local = delta @ inverse.T
+        local: Array = delta @ inverse.T
         for _ in range(2):
             # far points would make the correction run away; they are clipped off later anyway
             near = np.clip(local, -4 * self.reach_m[site], 4 * self.reach_m[site])
@@ -229,7 +233,7 @@ class LocalFrame:
             local = (delta - bend) @ inverse.T
         return local
 
-    def _locate_exact(self, site, x, y):
+    def _locate_exact(self, site: int, x: Numbers, y: Numbers) -> Array:
         lon, lat = to_lonlat(x, y, self.crs)
         finite = np.isfinite(lon) & np.isfinite(lat)
         azimuth, _back, distance = GEOD.inv(
@@ -239,7 +243,7 @@ class LocalFrame:
         local = np.stack([distance * np.sin(azimuth), distance * np.cos(azimuth)], axis=-1)
         return np.where(finite[..., None], local, np.nan)
 
-    def units_per_metre(self, site) -> float:
+    def units_per_metre(self, site: int) -> float:
         """Return the mean length of a metre in CRS units at a site."""
         k = self.coefficients[site]
         return float(np.sqrt(abs(np.linalg.det(k[:, 1:3]))))

@@ -3,11 +3,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
+
 ARC_STEP_DEG = 3.0
 """Longest piece of arc that a straight line stands for [°]."""
 
 
-def sector_rings(centre_deg: np.ndarray, width_deg: float, near_m: np.ndarray, far_m: np.ndarray) -> np.ndarray:
+def sector_rings(centre_deg: Array, width_deg: float, near_m: Array, far_m: Array) -> Array:
     """Trace ring sectors around a site as closed rings.
 
     Parameters
@@ -32,7 +34,7 @@ def sector_rings(centre_deg: np.ndarray, width_deg: float, near_m: np.ndarray, f
     return np.stack([radius * np.sin(azimuth), radius * np.cos(azimuth)], axis=-1)
 
 
-def ground_distance_m(height_m: float, sine: np.ndarray) -> np.ndarray:
+def ground_distance_m(height_m: float, sine: Array) -> Array:
     """Return how far from the site a reflection lies on a horizontal surface [m]: h/tan e.
 
     Parameters
@@ -48,4 +50,5 @@ def ground_distance_m(height_m: float, sine: np.ndarray) -> np.ndarray:
         Exactly 0 where the sine is 1.
     """
     sine = np.asarray(sine, float)
-    return height_m * np.sqrt(np.maximum(1.0 - sine**2, 0.0)) / sine
+    distance: Array = height_m * np.sqrt(np.maximum(1.0 - sine**2, 0.0)) / sine
+    return distance

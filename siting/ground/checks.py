@@ -5,6 +5,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 from ..geometry.localframe import crs_from_text
 from .classes import TargetClasses
@@ -19,7 +20,7 @@ STEP_PART = 1.0 / 150.0
 METRES = ("m", "metre", "metres", "meter", "meters", "[m]")
 
 
-def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m: float,
+def check_raster(raster: Raster, parameter: str, lon: Array, lat: Array, reach_m: Array, narrowest_m: float,
                  classes: TargetClasses | None = None) -> list[str]:
     """Refuse a raster that tells nothing about any candidate, and warn of one that is coarse.
 

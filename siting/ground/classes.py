@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 
 _PART = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*(?:-\s*(\d+(?:\.\d+)?)\s*)?$")
@@ -17,7 +18,7 @@ class TargetClasses(NamedTuple):
     ranges: tuple
     text: str
 
-    def contains(self, values: np.ndarray) -> np.ndarray:
+    def contains(self, values: Array) -> Array:
         """Tell which values are among the classes (a boolean array of the same shape)."""
         if values.dtype == np.uint8:
             table = np.zeros(256, bool)

@@ -5,6 +5,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled
 from .rasters import Raster
 
@@ -42,7 +43,7 @@ class Inflow:
         high = np.where(window.valid, window.values, -np.inf).astype(np.float32).max(axis=0)
         return np.maximum.reduceat(high, np.arange(0, dem.shape[1], self.size))
 
-    def spill_m(self, column, row) -> np.ndarray:
+    def spill_m(self, column: Array, row: Array) -> Array:
         """Return above which level the sea reaches cells.
 
         Parameters
@@ -60,7 +61,7 @@ class Inflow:
         inside = (row >= 0) & (column >= 0) & (row < height) & (column < width)
         return np.where(inside, self._spill[row.clip(0, height - 1), column.clip(0, width - 1)], np.float32(np.inf))
 
-    def reaches(self, level: float, column, row) -> np.ndarray:
+    def reaches(self, level: float, column: Array, row: Array) -> Array:
         """Tell which cells lie in blocks that the sea reaches at a level [m], shape of `column`."""
         return self.spill_m(column, row) < level
 
@@ -98,7 +99,7 @@ def _sweep(spill, high):
         np.minimum(spill[row], way, out=spill[row])
 
 
-def spread_around(low: np.ndarray, seeds: np.ndarray | None) -> np.ndarray:
+def spread_around(low: Array, seeds: Array | None) -> Array:
     """Keep the low spots around a site that are connected with water.
 
     Parameters

@@ -10,11 +10,13 @@ never on the site, and are cached by them.
 from __future__ import annotations
 
 from collections import OrderedDict
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 from numpy.lib.stride_tricks import as_strided
 
+from ..arrays import Array, ArrayLike
 from ..geometry.fresnel import Ellipse, first_zone, half_width_rad
 from .polargrid import PolarGrid, choose_grid
 
@@ -44,11 +46,11 @@ class Kernels(NamedTuple):
     """
 
     grid: PolarGrid
-    ring: np.ndarray
-    start: np.ndarray
-    area: np.ndarray
-    place: np.ndarray
-    weight: np.ndarray
+    ring: Array
+    start: Array
+    area: Array
+    place: Array
+    weight: Array
     pad: int
 
     def part(self, first: int, last: int) -> Kernels:
@@ -59,11 +61,11 @@ class Kernels(NamedTuple):
             area=self.area[rows], place=self.place[rows], weight=self.weight[rows])
 
     @property
-    def half_width_rays(self) -> np.ndarray:
+    def half_width_rays(self) -> Array:
         """Half the arc of each row [rays], shape (rows,)."""
         return self.area / (2.0 * self.weight[:, :2].sum(axis=1))
 
-    def ring_weights(self) -> np.ndarray:
+    def ring_weights(self) -> Array:
         """Return the part of each footprint's area in each ring, shape (footprints, n_rings)."""
         dense = np.zeros((len(self.start) - 1, len(self.grid.edges_m) - 1), np.float32)
         dense[np.repeat(np.arange(len(dense)), np.diff(self.start)), self.ring] = self.area
@@ -116,7 +118,7 @@ def build(zones: Ellipse, grid: PolarGrid) -> Kernels:
     return Kernels(grid, ring, start, part, place.reshape(-1, 4), weights.reshape(-1, 4).astype(np.float32), pad)
 
 
-def running_sums(spots: np.ndarray, bins: int, pad: int) -> np.ndarray:
+def running_sums(spots: Array, bins: int, pad: int) -> Array:
     """Sum spots along their rings up to every ray.
 
     Parameters
@@ -149,7 +151,7 @@ def running_sums(spots: np.ndarray, bins: int, pad: int) -> np.ndarray:
     return sums
 
 
-def shares(kernels: Kernels, spots: np.ndarray) -> np.ndarray:
+def shares(kernels: Kernels, spots: Array) -> Array:
     """Average surfaces over the footprints of every azimuth bin.
 
     Parameters
@@ -199,11 +201,11 @@ class KernelCache:
         self.wavelength_m, self.bins, self.refine, self.size = wavelength_m, bins, refine, size
         self._kept: OrderedDict = OrderedDict()
 
-    def zones(self, heights_m) -> Ellipse:
+    def zones(self, heights_m: ArrayLike) -> Ellipse:
         """Return the footprints of all heights × elevation angles, shape (heights, angles)."""
         return first_zone(np.asarray(heights_m, float)[:, None], self.elevation_deg, self.wavelength_m)
 
-    def get(self, heights_m, cell_m: float) -> Kernels:
+    def get(self, heights_m: Sequence[float] | Array, cell_m: float) -> Kernels:
         """Return the kernels for all heights × elevation angles, in that order.
 
         Parameters

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .rastersampling import RasterSampler
 from .tiltedzone import TiltedZone
 
@@ -41,9 +42,9 @@ class GroundCells(NamedTuple):
         The cells hold everything up to this distance [m], as far as the raster does.
     """
 
-    values: np.ndarray
-    valid: np.ndarray
-    to_cell: np.ndarray
+    values: Array
+    valid: Array
+    to_cell: Array
     reach_m: float
 
 
@@ -110,25 +111,25 @@ class Planes(NamedTuple):
         Their area as a part of the footprint's, about 1 where nothing is missing.
     """
 
-    slope_east: np.ndarray
-    slope_north: np.ndarray
-    foot_m: np.ndarray
-    rough_m: np.ndarray
-    cells: np.ndarray
-    data_share: np.ndarray
+    slope_east: Array
+    slope_north: Array
+    foot_m: Array
+    rough_m: Array
+    cells: Array
+    data_share: Array
 
     @property
-    def is_found(self) -> np.ndarray:
+    def is_found(self) -> Array:
         """Whether there is a plane."""
         return np.isfinite(self.rough_m)
 
     @property
-    def tilt_deg(self) -> np.ndarray:
+    def tilt_deg(self) -> Array:
         """Angle between the plane and the horizontal [°]."""
         return np.degrees(np.arctan(np.hypot(self.slope_east, self.slope_north)))
 
     @property
-    def downhill_deg(self) -> np.ndarray:
+    def downhill_deg(self) -> Array:
         """Azimuth towards which the plane falls [°], 0 to 360; NaN where it is exactly level."""
         azimuth = np.degrees(np.arctan2(-self.slope_east, -self.slope_north)) % 360.0
         return np.where((self.slope_east == 0) & (self.slope_north == 0), np.nan, azimuth)

@@ -10,6 +10,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..geometry.fresnel import Ellipse
 from .planefit import GroundCells, PlaneFit, Planes
 from .polargrid import PolarGrid
@@ -45,27 +46,27 @@ class GroundPlanes(NamedTuple):
 
     planes: Planes
     zones: TiltedZone
-    is_moved: np.ndarray
-    is_lit: np.ndarray
-    is_beyond: np.ndarray
+    is_moved: Array
+    is_lit: Array
+    is_beyond: Array
 
     @property
-    def tilt_deg(self) -> np.ndarray:
+    def tilt_deg(self) -> Array:
         """Angle between the ground and the horizontal [°]."""
         return self.planes.tilt_deg
 
     @property
-    def rough_m(self) -> np.ndarray:
+    def rough_m(self) -> Array:
         """Root mean square of the heights over and under the plane [m], the noise of the raster included."""
         return self.planes.rough_m
 
     @property
-    def near_m(self) -> np.ndarray:
+    def near_m(self) -> Array:
         """Distance of the near end from the site [m]; negative behind the site."""
         return self.zones.near_m
 
     @property
-    def far_m(self) -> np.ndarray:
+    def far_m(self) -> Array:
         """Distance of the far end from the site [m]."""
         return self.zones.far_m
 
@@ -115,10 +116,10 @@ class FootprintSpots(NamedTuple):
         (n_rings, rays).
     """
 
-    index: np.ndarray
+    index: Array
     shape: tuple
 
-    def share_of(self, spots) -> np.ndarray:
+    def share_of(self, spots: Array) -> Array:
         """Average spots over every footprint.
 
         Parameters
@@ -146,7 +147,7 @@ class FootprintSpots(NamedTuple):
 
 
 @lru_cache(maxsize=1)
-def _unit_disc() -> tuple[np.ndarray, np.ndarray]:
+def _unit_disc() -> tuple[Array, Array]:
     """Spread points evenly over the unit disc, on a spiral turned by the golden angle from one to the next."""
     number = np.arange(POINTS)
     radius = np.sqrt((number + 0.5) / POINTS)
@@ -180,7 +181,7 @@ class _Locator:
         return ray
 
 
-def ground_planes(heights_m, elevation_deg, bins: int, wavelength_m: float,
+def ground_planes(heights_m: ArrayLike, elevation_deg: ArrayLike, bins: int, wavelength_m: float,
                   cells_within: Callable[[float], GroundCells], zero_level_m: float) -> GroundPlanes:
     """Fit the ground in each footprint, move the footprint by it, and fit once more.
 

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..geometry.fresnel import Ellipse
 
 RINGS_ACROSS, RINGS_ACROSS_FINE = 24, 32
@@ -25,12 +26,12 @@ PHASES = np.array([0.125, 0.625, 0.375, 0.875])
 straight shore below the antenna, would else lie between the same two rays in all rings at once."""
 
 
-def _azimuth_rad(rays: int) -> np.ndarray:
+def _azimuth_rad(rays: int) -> Array:
     return (np.arange(rays) + PHASES[:, None]) * (2.0 * np.pi / rays)
 
 
 @lru_cache(maxsize=64)
-def _directions(rays: int) -> tuple[np.ndarray, np.ndarray]:
+def _directions(rays: int) -> tuple[Array, Array]:
     azimuth = _azimuth_rad(rays)
     return np.sin(azimuth), np.cos(azimuth)
 
@@ -50,22 +51,22 @@ class PolarGrid(NamedTuple):
         Number of azimuth bins; the first begins at north.
     """
 
-    edges_m: np.ndarray
+    edges_m: Array
     rays: int
     bins: int
 
     @property
-    def radius_m(self) -> np.ndarray:
+    def radius_m(self) -> Array:
         """Radius [m] that halves each ring's area, shape (n_rings,)."""
         return np.sqrt((self.edges_m[1:] ** 2 + self.edges_m[:-1] ** 2) / 2.0)
 
     @property
-    def phase(self) -> np.ndarray:
+    def phase(self) -> Array:
         """Phase of each ring [rays], shape (n_rings,)."""
         return PHASES[np.arange(len(self.edges_m) - 1) % len(PHASES)]
 
     @property
-    def azimuth_rad(self) -> np.ndarray:
+    def azimuth_rad(self) -> Array:
         """Azimuth [rad] of each ray at each phase, shape (len(PHASES), rays)."""
         return _azimuth_rad(self.rays)
 
@@ -74,7 +75,7 @@ class PolarGrid(NamedTuple):
         """Number of rays in one azimuth bin."""
         return self.rays // self.bins
 
-    def linear(self, per_east: float, per_north: float) -> np.ndarray:
+    def linear(self, per_east: float, per_north: float) -> Array:
         """Return per_east·east + per_north·north at each spot, shape (n_rings, rays), in single precision."""
         sine, cosine = _directions(self.rays)
         along = (per_east * sine + per_north * cosine).astype(np.float32)
@@ -84,12 +85,12 @@ class PolarGrid(NamedTuple):
             np.multiply(radius[number::len(PHASES)], row, out=result[number::len(PHASES)])
         return result
 
-    def east_north(self) -> tuple[np.ndarray, np.ndarray]:
+    def east_north(self) -> tuple[Array, Array]:
         """Return the spots' east and north [m], each of shape (n_rings, rays), in single precision."""
         return self.linear(1.0, 0.0), self.linear(0.0, 1.0)
 
 
-def widest_half_width_rad(zones: Ellipse) -> np.ndarray:
+def widest_half_width_rad(zones: Ellipse) -> Array:
     """Return the half-width in azimuth [rad] of each footprint's widest arc.
 
     The tangent from the site touches the ellipse there: sin θ = b/sqrt(R² - a² + b²)
@@ -139,7 +140,7 @@ def choose_grid(zones: Ellipse, cell_m: float, bins: int, refine: float = 1.0) -
     return PolarGrid(edges, bins * rays_per_bin, bins)
 
 
-def _rings(near, far, step) -> np.ndarray:
+def _rings(near, far, step) -> Array:
     """Lay ring edges from the nearest to the farthest end, as fine as the finest footprint there."""
     marks = np.unique(np.concatenate([near, far]))
     middle = (marks[1:] + marks[:-1]) / 2.0

@@ -16,6 +16,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 from ..geometry.localframe import LocalFrame
 from .polargrid import PolarGrid
@@ -42,7 +43,7 @@ class Ring(NamedTuple):
         Polygons of one group are one thing (see `PolygonLayer`).
     """
 
-    xy: np.ndarray
+    xy: Array
     hole: bool
     group: int
 
@@ -58,11 +59,11 @@ class Edges(NamedTuple):
         Group of each.
     """
 
-    first: np.ndarray
-    second: np.ndarray
-    owner: np.ndarray
+    first: Array
+    second: Array
+    owner: Array
 
-    def straightened(self, local: Callable[[np.ndarray], np.ndarray], tolerance_m: float) -> Edges:
+    def straightened(self, local: Callable[[Array], Array], tolerance_m: float) -> Edges:
         """Bring edges into local metres, in pieces where they are bent there.
 
         Parameters
@@ -157,7 +158,7 @@ class PolygonLayer:
     def _cell(self, xy):
         return np.clip(((xy - self.bounds[:2]) / self._bucket).astype(int), 0, self._counts - 1)
 
-    def _edges_in(self, west, south, east, north) -> np.ndarray:
+    def _edges_in(self, west, south, east, north) -> Array:
         if east < self.bounds[0] or west > self.bounds[2] or north < self.bounds[1] or south > self.bounds[3]:
             return np.zeros(0, int)
         (c0, r0), (c1, r1) = self._cell(np.array([west, south])), self._cell(np.array([east, north]))
@@ -165,7 +166,7 @@ class PolygonLayer:
         pieces = [self._members[self._offset[row + c0]:self._offset[row + c1 + 1]] for row in rows]
         return np.unique(np.concatenate(pieces))
 
-    def edges_near(self, box) -> Edges | None:
+    def edges_near(self, box: tuple[float, float, float, float]) -> Edges | None:
         """Return the edges near a box, cut off well beyond it; None where there is none.
 
         Parameters
@@ -184,7 +185,7 @@ class PolygonLayer:
         start, end, kept = _clip(self._start[edges], self._end[edges], box)
         return Edges(start, end, self._owner[edges[kept]])
 
-    def holding(self, point) -> np.ndarray:
+    def holding(self, point: tuple[float, float]) -> Array:
         """Count how often each group holds a point, by the edges to its right."""
         x, y = point
         count = np.zeros(self.groups)
@@ -252,7 +253,7 @@ class PolygonSampler:
         # an edge that only its box brings near crosses no ray
         return found if found.groups else None
 
-    def coverage(self, site: int, grid: PolarGrid) -> dict[int, np.ndarray]:
+    def coverage(self, site: int, grid: PolarGrid) -> dict[int, Array]:
         """Measure which part of each spot lies in the polygons of each group.
 
         Parameters
@@ -268,7 +269,7 @@ class PolygonSampler:
         around = self.around(site, grid)
         return {} if around is None else {group: around.cover([group]) for group in around.groups}
 
-    def coverage_of(self, site: int, grid: PolarGrid, sets: Sequence[Iterable[int]]) -> list[np.ndarray | None]:
+    def coverage_of(self, site: int, grid: PolarGrid, sets: Sequence[Iterable[int]]) -> list[Array | None]:
         """Measure which part of each spot the union of each set of groups covers.
 
         Parameters

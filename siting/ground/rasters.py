@@ -7,11 +7,13 @@ every k-th cell: averaging would invent land-cover classes and flatten ridges.
 from __future__ import annotations
 
 import os
+from collections.abc import Iterator
 from contextlib import contextmanager
 from typing import NamedTuple, Protocol
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 STRIP_CELLS = 8_000_000
@@ -28,8 +30,8 @@ class Window(NamedTuple):
     Cell (i, j) of `values` is cell (row + i·thinning, col + j·thinning) of the raster.
     """
 
-    values: np.ndarray
-    valid: np.ndarray
+    values: Array
+    valid: Array
     row: int
     col: int
     thinning: int
@@ -136,7 +138,7 @@ class Raster:
     def _source_anew(self) -> Source:
         return _open(self.path, self.name, self.band)
 
-    def pixel_of(self, x, y) -> tuple[np.ndarray, np.ndarray]:
+    def pixel_of(self, x: ArrayLike, y: ArrayLike) -> tuple[Array, Array]:
         """Return fractional column and row of coordinates in the raster's CRS (0, 0 is the outer corner)."""
         a, b, c, d, e, f = self.affine
         det = b * f - c * e
@@ -265,7 +267,7 @@ class _Rasterio:
         if not 1 <= band <= count:
             raise ValueError(f"it has {count} band(s), band {band} was asked for")
 
-    def block(self, row0, row1, col0, col1):
+    def block(self, row0: int, row1: int, col0: int, col1: int) -> tuple[Array, Array]:
         window = self._window(col0, row0, col1 - col0, row1 - row0)
         values = self._file.read(self._band, window=window)
         mask = self._file.read_masks(self._band, window=window) if self._masked else None
@@ -299,7 +301,7 @@ class _Gdal:
         self._scale = self._band.GetScale() or 1.0
         self._offset = self._band.GetOffset() or 0.0
 
-    def block(self, row0, row1, col0, col1):
+    def block(self, row0: int, row1: int, col0: int, col1: int) -> tuple[Array, Array]:
         box = (col0, row0, col1 - col0, row1 - row0)
         values = self._band.ReadAsArray(*box)
         if values is None:
@@ -350,7 +352,7 @@ def _open(path, name, band, overview=None):
 
 
 @contextmanager
-def bounded_cache(most_bytes: int = CACHE_BYTES):
+def bounded_cache(most_bytes: int = CACHE_BYTES) -> Iterator[None]:
     """Bound the memory that GDAL keeps decoded blocks in while a run lasts."""
     try:
         from osgeo import gdal

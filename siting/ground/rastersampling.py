@@ -3,9 +3,10 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..geometry.localframe import LocalFrame
 from .polargrid import PolarGrid
-from .rasters import STRIP_CELLS, Raster
+from .rasters import STRIP_CELLS, Raster, Window
 
 BEND_CELLS = 0.05
 """Bend of the map within the reach [cells] below which a straight one is taken."""
@@ -44,7 +45,7 @@ class RasterSampler:
             moved = (x + turn >= west) & (x + turn <= east) & ~((x >= west) & (x <= east))
             self.turn[moved] = turn
 
-    def _pixel_coefficients(self) -> np.ndarray:
+    def _pixel_coefficients(self) -> Array:
         """Chain the local polynomial with the raster's affine: (n, 2, 6) for columns and rows."""
         a, b, c, d, e, f = self.raster.affine
         det = b * f - c * e
@@ -62,7 +63,7 @@ class RasterSampler:
             return np.nan
         return float(min(np.hypot(s, r), np.hypot(q, p)) / det)
 
-    def pixels(self, site: int, east, north) -> tuple[np.ndarray, np.ndarray]:
+    def pixels(self, site: int, east: ArrayLike, north: ArrayLike) -> tuple[Array, Array]:
         """Return the whole columns and rows of local points [m]."""
         if self.frame.is_exact_needed[site]:
             x, y = self.frame.place(site, east, north)
@@ -83,7 +84,7 @@ class RasterSampler:
         bend = np.abs(self.coefficients[site][:, 3:]).sum(axis=1).max() * self.frame.reach_m[site] ** 2
         return bool(self.frame.is_exact_needed[site] or bend > BEND_CELLS)
 
-    def sample(self, site: int, east, north) -> tuple[np.ndarray, np.ndarray]:
+    def sample(self, site: int, east: Array, north: Array) -> tuple[Array, Array]:
         """Look up the cell under each point.
 
         Parameters
@@ -110,7 +111,7 @@ class RasterSampler:
         pieces = self._pieces(int(row.min()), int(row.max()) + 1, int(column.min()), int(column.max()) + 1)
         return self._gather(row, column, pieces)
 
-    def sample_grid(self, site: int, grid: PolarGrid) -> tuple[np.ndarray, np.ndarray]:
+    def sample_grid(self, site: int, grid: PolarGrid) -> tuple[Array, Array]:
         """Look up the cell under each spot of a polar grid; like `sample`, but faster.
 
         Parameters
@@ -214,7 +215,7 @@ class RasterSampler:
                                                       (0, 2 - window.values.shape[1])), mode="edge")
         return float(np.array([1 - part_y, part_y]) @ values @ np.array([1 - part_x, part_x])), True
 
-    def surroundings(self, site: int, step_m: float) -> tuple[np.ndarray, np.ndarray]:
+    def surroundings(self, site: int, step_m: float) -> tuple[Array, Array]:
         """Read the cells in the box around a site's reach, thinned to a step.
 
         Parameters
@@ -247,7 +248,7 @@ class RasterSampler:
                                 int(column.min()), int(column.max()) + 1, thinning)
 
 
-def look_up(window, row, column, offset=(0, 0)) -> tuple[np.ndarray, np.ndarray]:
+def look_up(window: Window, row: Array, column: Array, offset: tuple[int, int] = (0, 0)) -> tuple[Array, Array]:
     """Take the cells of a window at its rows and columns plus an offset.
 
     Parameters

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .polargrid import PHASES, PolarGrid
 
 
@@ -33,18 +34,18 @@ class Crossings(NamedTuple):
     """
 
     grid: PolarGrid
-    inside: np.ndarray
-    ray: np.ndarray
-    radius: np.ndarray
-    sign: np.ndarray
-    group: np.ndarray
+    inside: Array
+    ray: Array
+    radius: Array
+    sign: Array
+    group: Array
 
     @property
     def groups(self) -> list[int]:
         """The groups that come near, rising."""
         return np.flatnonzero((self.inside > 0) | (np.bincount(self.group, minlength=len(self.inside)) > 0)).tolist()
 
-    def cover(self, groups: Iterable[int] | None = None) -> np.ndarray | None:
+    def cover(self, groups: Iterable[int] | None = None) -> Array | None:
         """Measure which part of each spot the union of some groups covers.
 
         Parameters
@@ -76,7 +77,7 @@ class Crossings(NamedTuple):
         return np.clip(result, 0.0, 1.0)
 
 
-def crossings_of(first, second, owner, inside, grid: PolarGrid) -> Crossings:
+def crossings_of(first: Array, second: Array, owner: Array, inside: Array, grid: PolarGrid) -> Crossings:
     """Find where edges cross the rays of all phases.
 
     Parameters
@@ -142,7 +143,7 @@ def _crossings(first, second, rays, phase):
     return ray, radius, sign[which], which
 
 
-def _accumulate(ray, radius, sign, grid, rings) -> np.ndarray:
+def _accumulate(ray, radius, sign, grid, rings) -> Array:
     """Turn crossings into the inside count of spots relative to the site, by area within the rings of a slice."""
     near, far = grid.edges_m[:-1][rings], grid.edges_m[1:][rings]
     # the ring in or before which a crossing lies takes a part, the rings beyond take all

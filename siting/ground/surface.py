@@ -10,6 +10,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .inflow import spread_around
 from .polargrid import PolarGrid
 from .polygons import PolygonSampler
@@ -24,11 +25,11 @@ FLAT_TOLERANCE_M = 0.1
 class Spots(NamedTuple):
     """Worth of each spot at one level, arrays (n_rings, rays), 0 to 1; nothing is hidden before sight is looked at."""
 
-    target: np.ndarray
-    unknown: np.ndarray
-    avoid: np.ndarray
-    usable: np.ndarray
-    hidden: np.ndarray
+    target: Array
+    unknown: Array
+    avoid: Array
+    usable: Array
+    hidden: Array
 
 
 class Cause(NamedTuple):
@@ -47,7 +48,7 @@ class Cause(NamedTuple):
 
     name: str
     kind: str
-    share: np.ndarray
+    share: Array
     out_m: float = np.nan
 
 
@@ -72,15 +73,15 @@ class Sampled(NamedTuple):
         Level from which on the sea reaches in [m].
     """
 
-    classes: np.ndarray | None = None
-    class_valid: np.ndarray | None = None
+    classes: Array | None = None
+    class_valid: Array | None = None
     class_at: Callable | None = None
-    ground: np.ndarray | None = None
-    ground_valid: np.ndarray | None = None
-    water: np.ndarray | None = None
+    ground: Array | None = None
+    ground_valid: Array | None = None
+    water: Array | None = None
     wave2: tuple | None = None
     avoid: Crossings | None = None
-    spill: np.ndarray | None = None
+    spill: Array | None = None
 
 
 class Surface:
@@ -238,7 +239,7 @@ class Surface:
             causes.append(Cause(label, "land", lost))
         return causes
 
-    def names_at(self, east_m, north_m) -> list[str]:
+    def names_at(self, east_m: Array, north_m: Array) -> list[str]:
         """Name what stands at local points [m]: by its land-cover class, else as ground or structure."""
         if self._class_at is None:
             return ["ground or structure"] * len(east_m)
@@ -252,7 +253,7 @@ class Surface:
         return name if name else f"land-cover class {text}"
 
 
-def _present(values: np.ndarray) -> np.ndarray:
+def _present(values: Array) -> Array:
     """Return the distinct values, rising; counting bytes is quicker than sorting them."""
     if values.dtype == np.uint8:
         return np.flatnonzero(np.bincount(values, minlength=256))

@@ -4,8 +4,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from typing import Callable
 
-import numpy as np
-
+from ..arrays import Array
 from ..errors import InputError
 from .classes import TargetClasses
 from .inflow import Inflow
@@ -46,10 +45,10 @@ class SurfaceLayers:
     class_names: dict = field(default_factory=dict)
     water: PolygonLayer | None = None
     water_is_land: bool = False
-    water_waves: np.ndarray | None = None
+    water_waves: Array | None = None
     avoid: PolygonLayer | None = None
     avoid_names: list = field(default_factory=list)
-    avoid_shares: np.ndarray | None = None
+    avoid_shares: Array | None = None
     dem: Raster | None = None
     dem_is_bed: bool = False
     is_water: bool = True

@@ -16,10 +16,11 @@ axes, the image of the unit disc.
 """
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..geometry.fresnel import first_zone
 
 GRAZING = 1e-9
@@ -42,41 +43,41 @@ class TiltedZone(NamedTuple):
         Elevation angle of the satellite over the plane [°]; at most 0 where the plane is turned away.
     """
 
-    centre_m: np.ndarray
-    major_m: np.ndarray
-    minor_m: np.ndarray
-    reflection_m: np.ndarray
-    elevation_deg: np.ndarray
+    centre_m: Array
+    major_m: Array
+    minor_m: Array
+    reflection_m: Array
+    elevation_deg: Array
 
     @property
-    def far_m(self) -> np.ndarray:
+    def far_m(self) -> Array:
         """Distance [m] from the site to the farther end of the long axis, shape S."""
         return np.linalg.norm(self.centre_m + self.major_m, axis=-1)
 
     @property
-    def near_m(self) -> np.ndarray:
+    def near_m(self) -> Array:
         """Distance [m] from the site to the nearer end of the long axis, shape S; negative behind the site."""
         near, far = self.centre_m - self.major_m, self.centre_m + self.major_m
         side = np.where(np.sum(near * far, axis=-1) < 0, -1.0, 1.0)
         return side * np.linalg.norm(near, axis=-1)
 
     @property
-    def area_m2(self) -> np.ndarray:
+    def area_m2(self) -> Array:
         """Area seen from above [m²], shape S."""
         a, b = self.major_m, self.minor_m
         return np.pi * np.abs(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
-    def at(self, index) -> TiltedZone:
+    def at(self, index: Any) -> TiltedZone:
         """Return some of the zones; `index` picks from shape S."""
         return TiltedZone(*(part[index] for part in self))
 
-    def where(self, condition, other: TiltedZone) -> TiltedZone:
+    def where(self, condition: ArrayLike, other: TiltedZone) -> TiltedZone:
         """Return these zones where a condition of shape S holds, other ones elsewhere."""
         condition = np.asarray(condition)
         return TiltedZone(*(np.where(condition if mine.ndim == condition.ndim else condition[..., None], mine, its)
                             for mine, its in zip(self, other)))
 
-    def outline(self, vertices: int = 72) -> np.ndarray:
+    def outline(self, vertices: int = 72) -> Array:
         """Trace the zones as closed rings, shape S + (vertices + 1, 2), east and north [m]; counter-clockwise."""
         angle = -np.linspace(0.0, 2.0 * np.pi, vertices + 1)[:, None]
         ring = (self.centre_m[..., None, :] + self.major_m[..., None, :] * np.cos(angle)
@@ -85,7 +86,8 @@ class TiltedZone(NamedTuple):
         return ring
 
 
-def tilted_zone(height_m, slope_east, slope_north, azimuth_deg, elevation_deg, wavelength_m) -> TiltedZone:
+def tilted_zone(height_m: ArrayLike, slope_east: ArrayLike, slope_north: ArrayLike, azimuth_deg: ArrayLike,
+                elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> TiltedZone:
     """Compute the first Fresnel zone on a tilted plane below an antenna.
 
     Parameters

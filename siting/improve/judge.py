@@ -1,6 +1,7 @@
 """Judging places near one site by the very functions that rank candidates."""
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Callable
 
@@ -116,7 +117,7 @@ class Judge:
                 x = (x - west) % (east - west) + west
         return replace(self.one, x=x, y=y, height_m=float(height_m), problem="", drowned=False)
 
-    def look(self, spots) -> list[JudgedPlace]:
+    def look(self, spots: Iterable[tuple[float, float, float]]) -> list[JudgedPlace]:
         """Judge places.
 
         Parameters

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from ..arrays import Array
 from ..earth import METRES_PER_DEGREE
 from ..errors import InputError
 from ..geometry.localframe import LocalFrame, to_lonlat
@@ -38,12 +39,12 @@ class SearchRegion:
     frame: LocalFrame | None = None
 
     @property
-    def outline_m(self) -> list[np.ndarray]:
+    def outline_m(self) -> list[Array]:
         """Return the polygon's rings in local metres."""
         return [self.frame.locate(0, *ring.T) for ring in self.rings]
 
     @property
-    def box_m(self) -> tuple[np.ndarray, np.ndarray]:
+    def box_m(self) -> tuple[Array, Array]:
         """Return the lower left and the upper right corner of where it may stand [m]."""
         low, high = np.full(2, -self.radius_m), np.full(2, self.radius_m)
         if self.rings:
@@ -51,7 +52,7 @@ class SearchRegion:
             low, high = np.maximum(low, every.min(axis=0)), np.minimum(high, every.max(axis=0))
         return low, np.maximum(high, low)
 
-    def holds(self, points_m: np.ndarray) -> np.ndarray:
+    def holds(self, points_m: Array) -> Array:
         """Tell which places are allowed.
 
         Parameters
@@ -71,7 +72,7 @@ class SearchRegion:
                 inside &= is_within(x, y, self.rings)
         return inside
 
-    def drawn_in(self, points_m: np.ndarray) -> np.ndarray:
+    def drawn_in(self, points_m: Array) -> Array:
         """Return allowed places: those beyond the radius drawn in to it, those outside the polygon left out."""
         points = np.array(points_m, float).reshape(-1, 2)
         away = np.hypot(*points.T)
@@ -81,7 +82,7 @@ class SearchRegion:
         points[far] *= (radius / away[far])[:, None]
         return points[self.holds(points)]
 
-    def spread(self, most: int) -> tuple[np.ndarray, float]:
+    def spread(self, most: int) -> tuple[Array, float]:
         """Spread places evenly over all that is allowed, and along the edge of a polygon with its corners.
 
         Parameters
@@ -199,7 +200,7 @@ class SearchAreas:
         return SearchRegion(radius_m, self._parts[chosen], LocalFrame([lon], [lat], self.crs, reach))
 
 
-def is_within(x, y, rings: Sequence[np.ndarray]) -> np.ndarray:
+def is_within(x: Array, y: Array, rings: Sequence[Array]) -> Array:
     """Tell which points lie within closed rings, holes taken out: by the edges that a ray to the right crosses.
 
     Examples
@@ -218,12 +219,12 @@ def is_within(x, y, rings: Sequence[np.ndarray]) -> np.ndarray:
     return inside
 
 
-def _closed(xy) -> np.ndarray:
+def _closed(xy) -> Array:
     xy = np.asarray(xy, float)[:, :2]
     return xy if np.array_equal(xy[0], xy[-1]) else np.concatenate([xy, xy[:1]])
 
 
-def _to_edges(east, north) -> np.ndarray:
+def _to_edges(east, north) -> Array:
     """Return the distance of the origin from the edge that begins at each vertex [m]."""
     e, n = np.roll(east, -1) - east, np.roll(north, -1) - north
     length2 = e * e + n * n

@@ -7,6 +7,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..assess import Assessment
 from ..candidates import Candidate
 from ..errors import Cancelled
@@ -48,10 +49,10 @@ class Digest:
 
     settings: Settings
     windows: Windows
-    skyline_deg: np.ndarray | None
-    skyline_m: np.ndarray | None
-    near_m: np.ndarray
-    far_m: np.ndarray
+    skyline_deg: Array | None
+    skyline_m: Array | None
+    near_m: Array
+    far_m: Array
 
     @classmethod
     def of(cls, found: Assessment) -> Digest:
@@ -105,7 +106,8 @@ class FrozenSkyline:
     def __init__(self, skyline: Skyline, max_distance_m: float):
         self._skyline, self.max_distance_m = skyline, max_distance_m
 
-    def skyline(self, _site, _antenna_z_m, _azimuth_deg, _floor_deg=None) -> Skyline:
+    def skyline(self, _site: int, _antenna_z_m: float, _azimuth_deg: ArrayLike,
+                _floor_deg: float | None = None) -> Skyline:
         """Return the skyline that was found there."""
         return self._skyline
 

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import Assessment
 from ..geometry.fresnel import Ellipse, outline
 from ..geometry.localframe import LocalFrame
@@ -50,15 +51,15 @@ class Shapes:
         Their longest usable pieces, of arcs that count and others.
     """
 
-    centre: np.ndarray
+    centre: Array
     reach_m: float
-    zones: np.ndarray
-    zone_is_good: np.ndarray
-    sectors: np.ndarray
-    quality: np.ndarray
-    counts: np.ndarray
-    rim: np.ndarray
-    skyline: np.ndarray
+    zones: Array
+    zone_is_good: Array
+    sectors: Array
+    quality: Array
+    counts: Array
+    rim: Array
+    skyline: Array
     passes: list = field(default_factory=list)
     usable_passes: list = field(default_factory=list)
 

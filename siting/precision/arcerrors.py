@@ -8,10 +8,11 @@ of the height, a convention.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..sky.arcs import Arcs
 from ..sky.sampling import pattern_rate
 from ..sky.usable import Pieces, Placed, longest_pieces, usable_vertices, vertices_of
@@ -58,33 +59,34 @@ class ArcErrors(NamedTuple):
     """
 
     pieces: Pieces
-    noise_m: np.ndarray
-    noise: np.ndarray
-    other2: np.ndarray
-    separation_m: np.ndarray
-    longest_s: np.ndarray
-    busy: np.ndarray
-    is_long: np.ndarray
-    is_resolved: np.ndarray
-    has_peak: np.ndarray
+    noise_m: Array
+    noise: Array
+    other2: Array
+    separation_m: Array
+    longest_s: Array
+    busy: Array
+    is_long: Array
+    is_resolved: Array
+    has_peak: Array
 
     @property
-    def counts(self) -> np.ndarray:
+    def counts(self) -> Array:
         """Which arcs count."""
         return self.is_long & self.is_resolved & self.has_peak
 
     @property
-    def error(self) -> np.ndarray:
+    def error(self) -> Array:
         """Standard error of each arc, in the demand's unit."""
-        return np.sqrt(self.noise**2 + self.other2)
+        total: Array = np.sqrt(self.noise**2 + self.other2)
+        return total
 
     @property
-    def weight(self) -> np.ndarray:
+    def weight(self) -> Array:
         """Share of the time in which each arc can be used; 0 where it does not count."""
         return np.where(self.counts, 1.0 - self.busy, 0.0)
 
     @property
-    def information(self) -> np.ndarray:
+    def information(self) -> Array:
         """Weight over the squared error, in 1/unit²."""
         with np.errstate(invalid="ignore", divide="ignore"):
             return np.where(self.counts, self.weight / (self.noise**2 + self.other2), 0.0)
@@ -96,7 +98,7 @@ class ArcErrors(NamedTuple):
         return self._replace(noise_m=noise_m, noise=self.noise * grown,
                              has_peak=noise_m <= CLEAR_PEAK * self.separation_m)
 
-    def within(self, start_s: float, end_s: float) -> np.ndarray:
+    def within(self, start_s: float, end_s: float) -> Array:
         """Tell whose middle lies from one time until before another [s]."""
         middle = self.pieces.middle_s
         with np.errstate(invalid="ignore"):
@@ -131,8 +133,8 @@ class ArcJudge:
     max_res_m: float | None
     level_rate: float
 
-    def judge(self, arcs: Arcs, placed: Placed, good: np.ndarray, pattern: Pattern,
-              busy: np.ndarray | None = None) -> ArcErrors:
+    def judge(self, arcs: Arcs, placed: Placed, good: Array, pattern: Pattern,
+              busy: Array | None = None) -> ArcErrors:
         """Find each arc's used piece and its error.
 
         Parameters
@@ -174,7 +176,7 @@ class ArcJudge:
             taken = np.maximum.reduceat(np.maximum(*here.both(busy)), start)
         number = len(pieces.width)
 
-        def spread(values, empty):
+        def spread(values: Array, empty: float) -> Array:
             every = np.full(number, empty)
             every[chosen] = values
             return every
@@ -185,7 +187,7 @@ class ArcJudge:
             spread(longest >= self.receiver.interval_s * (1.0 - 1e-9), False),
             spread(noise_m <= CLEAR_PEAK * separation, False))
 
-    def _sums(self, here, sine, pattern, start) -> Sums:
+    def _sums(self, here: Placed, sine: Array, pattern: Pattern, start: Array) -> Sums:
         samples = here.spacing_s / max(self.receiver.interval_s, SHORTEST_S)
         rows = np.empty((6, len(sine)))
         for first, values in ((0, pattern.amplitude), (3, pattern.variance)):
@@ -194,7 +196,8 @@ class ArcJudge:
             np.multiply(rows[first + 1], sine, out=rows[first + 2])
         return Sums(*(np.add.reduceat(rows, start, axis=1) if len(start) else rows))
 
-    def _errors(self, sums, noise_m, cycles, separation, where, width):
+    def _errors(self, sums: Sums, noise_m: Array, cycles: Array, separation: Array, where: Array,
+                width: Array) -> tuple[Array, Array]:
         """Return the noise and the squared rest, in the demand's unit."""
         beside = self.demand.arc_error * USUAL_WIDTH / width
         if self.demand.is_phase:
@@ -204,6 +207,6 @@ class ArcJudge:
         air = CENTIMETRES * AIR_PART * self.least_height_m
         return CENTIMETRES * noise_m, leaked**2 + air**2 + beside**2
 
-    def at(self, **changed) -> ArcJudge:
+    def at(self, **changed: Any) -> ArcJudge:
         """Return the same with some attributes changed."""
         return replace(self, **changed)

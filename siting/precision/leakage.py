@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from .periodogram import detrended, peak_of, power
 
 SAMPLES = 64
@@ -44,10 +45,10 @@ class Table(NamedTuple):
         The same of the phase where the height is known [rad].
     """
 
-    cycles: np.ndarray
-    middle: np.ndarray
-    turns: np.ndarray
-    phase_rad: np.ndarray
+    cycles: Array
+    middle: Array
+    turns: Array
+    phase_rad: Array
 
 
 @lru_cache(maxsize=1)
@@ -72,7 +73,7 @@ def table() -> Table:
     told = np.angle(np.einsum("nspi,ni->nsp", series, wave) * np.exp(-1j * phase))
     window = np.full(2 * AVERAGED + 1, 1.0 / (2 * AVERAGED + 1))
 
-    def spread(errors):
+    def spread(errors: Array) -> Array:
         squares = np.mean(errors**2, axis=-1)
         mean = np.sqrt(np.stack([np.convolve(one, window, "valid") for one in squares.T], axis=-1))
         return np.concatenate([mean[:, :0:-1], mean], axis=1)
@@ -83,7 +84,7 @@ def table() -> Table:
                  spread(found - cycles[:, None, None])[:, order], spread(told)[:, order])
 
 
-def leakage(cycles, middle, of: str = "turns") -> np.ndarray:
+def leakage(cycles: ArrayLike, middle: ArrayLike, of: str = "turns") -> Array:
     """Look up the leakage of arcs.
 
     Parameters
@@ -113,4 +114,5 @@ def leakage(cycles, middle, of: str = "turns") -> np.ndarray:
     first, second = flat.take(at), flat.take(at + width)
     low = first + v * (flat.take(at + 1) - first)
     high = second + v * (flat.take(at + width + 1) - second)
-    return (low + u * (high - low)) * beyond
+    found: Array = (low + u * (high - low)) * beyond
+    return found

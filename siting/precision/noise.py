@@ -15,6 +15,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from .demand import Receiver
 
 PER_DB = np.log(10.0) / 20.0
@@ -37,11 +38,12 @@ class Pattern(NamedTuple):
         Variance of one recorded sample, s².
     """
 
-    amplitude: np.ndarray
-    variance: np.ndarray
+    amplitude: Array
+    variance: Array
 
 
-def pattern(receiver: Receiver, elevation_deg, co_polar, cross_polar, coherent=1.0, share=1.0) -> Pattern:
+def pattern(receiver: Receiver, elevation_deg: ArrayLike, co_polar: ArrayLike, cross_polar: ArrayLike,
+            coherent: ArrayLike = 1.0, share: ArrayLike = 1.0) -> Pattern:
     """Compute how strong the pattern is and how its samples scatter.
 
     Parameters
@@ -84,20 +86,21 @@ class Sums(NamedTuple):
         Sums of s², s² x and s² x².
     """
 
-    a: np.ndarray
-    ax: np.ndarray
-    axx: np.ndarray
-    s: np.ndarray
-    sx: np.ndarray
-    sxx: np.ndarray
+    a: Array
+    ax: Array
+    axx: Array
+    s: Array
+    sx: Array
+    sxx: Array
 
     @property
-    def middle(self) -> np.ndarray:
+    def middle(self) -> Array:
         """Return the amplitude-weighted mean of sin e; where the slope of the phase is seen from."""
-        return self.ax / np.maximum(self.a, LEAST_AMPLITUDE)
+        mean: Array = self.ax / np.maximum(self.a, LEAST_AMPLITUDE)
+        return mean
 
 
-def sums_of(sine, amplitude, variance, samples) -> Sums:
+def sums_of(sine: ArrayLike, amplitude: ArrayLike, variance: ArrayLike, samples: ArrayLike) -> Sums:
     """Sum up one arc from its samples.
 
     Parameters
@@ -117,7 +120,7 @@ def sums_of(sine, amplitude, variance, samples) -> Sums:
     return Sums(*(np.sum(np.broadcast_to(weight * x**power, x.shape)) for weight in (a, s) for power in (0, 1, 2)))
 
 
-def height_noise_m(sums: Sums, wavelength_m: float) -> np.ndarray:
+def height_noise_m(sums: Sums, wavelength_m: float) -> Array:
     """Compute the standard error of a height from the peak of a periodogram.
 
     Parameters
@@ -145,7 +148,7 @@ def height_noise_m(sums: Sums, wavelength_m: float) -> np.ndarray:
     return np.where(lever > LEAST_AMPLITUDE, found, np.inf)
 
 
-def phase_noise_deg(sums: Sums) -> np.ndarray:
+def phase_noise_deg(sums: Sums) -> Array:
     """Compute the standard error of the pattern's phase at a known height [°], shape (arcs,): √(2 Σ s²) / Σ A."""
     with np.errstate(divide="ignore", invalid="ignore"):
         found = np.sqrt(2.0 * sums.s) / sums.a

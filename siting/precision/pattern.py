@@ -5,6 +5,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
+
 
 @dataclass(frozen=True, eq=False)
 class AntennaPattern:
@@ -22,12 +24,12 @@ class AntennaPattern:
         What it is called in logs and outputs.
     """
 
-    elevation_deg: np.ndarray
-    co_db: np.ndarray
-    cross_db: np.ndarray
+    elevation_deg: Array
+    co_db: Array
+    cross_db: Array
     name: str
 
-    def co_polar(self, elevation_deg) -> np.ndarray:
+    def co_polar(self, elevation_deg: ArrayLike) -> Array:
         """Return the field gained in the direct signal's polarisation, the zenith being 1; interpolated in decibels.
 
         Parameters
@@ -35,11 +37,13 @@ class AntennaPattern:
         elevation_deg : array_like
             [°], negative below the antenna's horizon; beyond the ends of the pattern its last value holds.
         """
-        return 10.0 ** (np.interp(elevation_deg, self.elevation_deg, self.co_db) / 20.0)
+        field: Array = 10.0 ** (np.interp(np.asarray(elevation_deg), self.elevation_deg, self.co_db) / 20.0)
+        return field
 
-    def cross_polar(self, elevation_deg) -> np.ndarray:
+    def cross_polar(self, elevation_deg: ArrayLike) -> Array:
         """Return the field gained in the opposite sense, see `co_polar`."""
-        return 10.0 ** (np.interp(elevation_deg, self.elevation_deg, self.cross_db) / 20.0)
+        field: Array = 10.0 ** (np.interp(np.asarray(elevation_deg), self.elevation_deg, self.cross_db) / 20.0)
+        return field
 
 
 COMMON = AntennaPattern(

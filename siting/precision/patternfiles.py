@@ -14,6 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 from .pattern import AntennaPattern
 
@@ -126,7 +127,8 @@ def _read_table(path: str, lowest_deg: float) -> AntennaPattern:
         if columns.count(one) > 1:
             raise text.damaged(number, f"the head names {one} twice. Name each column once.")
     place = [columns.index(one) for one in COLUMNS]
-    rows, line_of = [], {}
+    rows: list[list[float]] = []
+    line_of: dict[float, int] = {}
     for number, line in text.lines[1:]:
         parts = line.split(mark)
         if len(parts) <= max(place) or any(part.strip() for part in parts[len(columns):]):
@@ -140,12 +142,12 @@ def _read_table(path: str, lowest_deg: float) -> AntennaPattern:
         rows.append([angle, *(text.number(parts[i], number) for i in place[1:])])
     if not rows:
         raise text.error("holds no row under its head. Give gains by elevation angle, best from -90 to 90°.")
-    rows = np.array(sorted(rows))
-    _check_reach(text, rows[:, 0], lowest_deg)
-    return _pattern(rows, text.name)
+    table = np.array(sorted(rows))
+    _check_reach(text, table[:, 0], lowest_deg)
+    return _pattern(table, text.name)
 
 
-def _check_reach(text: _Text, angle: np.ndarray, lowest_deg: float) -> None:
+def _check_reach(text: _Text, angle: Array, lowest_deg: float) -> None:
     """Refuse rising elevation angles that do not reach far enough, or leave too much between them."""
     gaps = [f"below {angle[0]:g}°"] if angle[0] > lowest_deg else []
     gaps += [f"above {angle[-1]:g}°"] if angle[-1] < HIGHEST_DEG else []
@@ -157,7 +159,7 @@ def _check_reach(text: _Text, angle: np.ndarray, lowest_deg: float) -> None:
     _check_steps(text, used)
 
 
-def _check_steps(text: _Text, angle: np.ndarray) -> None:
+def _check_steps(text: _Text, angle: Array) -> None:
     """Refuse rising angles with a step that is too wide."""
     step = np.diff(angle)
     if len(step) and step.max() > WIDEST_STEP_DEG:
@@ -166,7 +168,7 @@ def _check_steps(text: _Text, angle: np.ndarray) -> None:
                          f"{WIDEST_STEP_DEG:g}° or closer.")
 
 
-def _pattern(rows: np.ndarray, name: str) -> AntennaPattern:
+def _pattern(rows: Array, name: str) -> AntennaPattern:
     """Tell rising rows of elevation, co-polar and cross-polar gain against the co-polar gain at the zenith."""
     zenith = rows[-1, 1]
     return AntennaPattern(rows[:, 0], rows[:, 1] - zenith, rows[:, 2] - zenith, name)
@@ -216,7 +218,7 @@ def _beside(path: str, other: str) -> str:
     return os.path.join(folder, alike[0])
 
 
-def _read_cut(text: _Text) -> tuple[np.ndarray, np.ndarray, str]:
+def _read_cut(text: _Text) -> tuple[Array, Array, str]:
     """Read the vertical cut of an .msi file: angles, rising [°], gains [dBi], and the unit that stood there."""
     gain, unit, cut, wanted = None, "", "", 0
     losses: dict[float, tuple[float, float, int]] = {}
@@ -246,12 +248,12 @@ def _read_cut(text: _Text) -> tuple[np.ndarray, np.ndarray, str]:
     if gain is None:
         raise text.error("has no GAIN, which is missing to tell both of the pair against each other. Write a line such "
                          "as GAIN 5.0 dBi.")
-    angle = np.array(sorted(losses))
-    _check_steps(text, np.append(angle, angle[0] + 360.0))
-    return angle, gain - np.array([losses[one][0] for one in angle]), unit
+    angles = np.array(sorted(losses))
+    _check_steps(text, np.append(angles, angles[0] + 360.0))
+    return angles, gain - np.array([losses[one][0] for one in angles]), unit
 
 
-def _add(text: _Text, losses, angle: float, loss: float, number: int) -> None:
+def _add(text: _Text, losses: dict[float, tuple[float, float, int]], angle: float, loss: float, number: int) -> None:
     """Put an attenuation among the others, by angle from 0 to 360°."""
     if loss < LEAST_LOSS_DB:
         raise text.damaged(number, f"the attenuation {loss:g} is below 0. Write how many decibels the gain lies below "
@@ -284,7 +286,7 @@ def _gain(text: _Text, parts: list[str], number: int) -> tuple[float, str]:
     return text.number(found.group(1), number) + (DBI_OVER_DBD if unit == "dbd" else 0.0), unit
 
 
-def _zenith(text: _Text, angle: np.ndarray, gain_db: np.ndarray) -> float:
+def _zenith(text: _Text, angle: Array, gain_db: Array) -> float:
     """Find which angle of a vertical cut is the zenith: where an antenna that points up is strongest."""
     top = np.exp(1j * np.radians(angle[gain_db >= gain_db.max() - AS_STRONG_DB])).mean()
     # as strong all around: any angle may be the zenith
@@ -296,9 +298,10 @@ def _zenith(text: _Text, angle: np.ndarray, gain_db: np.ndarray) -> float:
                      "none of 0, 90 and 270°, so it cannot be told where the zenith is. Give a CSV file.")
 
 
-def _around(angle, gain_db, zenith, elevation) -> np.ndarray:
+def _around(angle: Array, gain_db: Array, zenith: float, elevation: Array) -> Array:
     """Average the power of both sides of a cut at elevation angles [dB]."""
     around = np.concatenate([angle - 360.0, angle, angle + 360.0])
     gains = np.tile(gain_db, 3)
     sides = [np.interp(zenith + sign * (90.0 - elevation), around, gains) for sign in (1.0, -1.0)]
-    return 10.0 * np.log10(np.mean([10.0**(side / 10.0) for side in sides], axis=0))
+    gain: Array = 10.0 * np.log10(np.mean([10.0**(side / 10.0) for side in sides], axis=0))
+    return gain

@@ -11,6 +11,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
+
 DETREND_ORDER = 2
 """Order of the polynomial in sin e that is taken off: the direct signal rises slowly with the elevation angle."""
 
@@ -27,12 +29,12 @@ class Peak(NamedTuple):
         Power over the mean power of all frequencies.
     """
 
-    cycles: np.ndarray
-    power: np.ndarray
-    over_background: np.ndarray
+    cycles: Array
+    power: Array
+    over_background: Array
 
 
-def detrended(x: np.ndarray, y: np.ndarray, order: int = DETREND_ORDER) -> np.ndarray:
+def detrended(x: Array, y: Array, order: int = DETREND_ORDER) -> Array:
     """Take the best polynomial off.
 
     Parameters
@@ -49,10 +51,11 @@ def detrended(x: np.ndarray, y: np.ndarray, order: int = DETREND_ORDER) -> np.nd
     span = np.ptp(x)
     scaled = (x - x.mean()) / (span if span > 0 else 1.0)
     basis, _triangle = np.linalg.qr(np.vander(scaled, order + 1))
-    return y - (y @ basis) @ basis.T
+    left: Array = y - (y @ basis) @ basis.T
+    return left
 
 
-def power(x: np.ndarray, y: np.ndarray, cycles: np.ndarray) -> np.ndarray:
+def power(x: Array, y: Array, cycles: Array) -> Array:
     """Compute the least-squares periodogram.
 
     Parameters
@@ -72,10 +75,11 @@ def power(x: np.ndarray, y: np.ndarray, cycles: np.ndarray) -> np.ndarray:
     cosine, sine = np.cos(angle), np.sin(angle)
     cc, ss, cs = np.sum(cosine**2, axis=0), np.sum(sine**2, axis=0), np.sum(cosine * sine, axis=0)
     with_cosine, with_sine = y @ cosine, y @ sine
-    return (with_cosine**2 * ss + with_sine**2 * cc - 2.0 * with_cosine * with_sine * cs) / (cc * ss - cs**2)
+    lowered: Array = (with_cosine**2 * ss + with_sine**2 * cc - 2.0 * with_cosine * with_sine * cs) / (cc * ss - cs**2)
+    return lowered
 
 
-def peak_of(cycles: np.ndarray, powers: np.ndarray) -> Peak:
+def peak_of(cycles: Array, powers: Array) -> Peak:
     """Find the greatest power.
 
     Parameters
@@ -102,6 +106,6 @@ def peak_of(cycles: np.ndarray, powers: np.ndarray) -> Peak:
                 greatest / np.maximum(powers.mean(axis=-1), 1e-300))
 
 
-def peak_cycles(x: np.ndarray, y: np.ndarray, cycles: np.ndarray, order: int = DETREND_ORDER) -> Peak:
+def peak_cycles(x: Array, y: Array, cycles: Array, order: int = DETREND_ORDER) -> Peak:
     """Detrend series and find the peak of each one's periodogram (see `detrended`, `power` and `peak_of`)."""
     return peak_of(cycles, power(x, detrended(x, y, order), cycles))

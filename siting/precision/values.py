@@ -3,6 +3,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
+
 EVERY_S = 600.0
 """Distance of the times at which a value is looked at [s]."""
 KEPT_PART = 0.95
@@ -31,11 +33,12 @@ def spread_unseen(low_m: float, high_m: float, is_phase: bool = False) -> float:
     """
     if is_phase:
         return LEAST_SPREAD_DEG
-    return CENTIMETRES * max((high_m - low_m) / (2.0 * np.sqrt(2.0)), LEAST_SPREAD_M)
+    spread_m: float = max((high_m - low_m) / (2.0 * np.sqrt(2.0)), LEAST_SPREAD_M)
+    return CENTIMETRES * spread_m
 
 
-def errors_by_time(middle_s: np.ndarray, information: np.ndarray, days: int, cadence_h: float,
-                   unseen: float) -> np.ndarray:
+def errors_by_time(middle_s: Array, information: Array, days: int, cadence_h: float,
+                   unseen: float) -> Array:
     """Return the standard error of a value at each time.
 
     Parameters
@@ -64,9 +67,10 @@ def errors_by_time(middle_s: np.ndarray, information: np.ndarray, days: int, cad
     # a hair of tolerance: an arc at the very edge is in for both neighbours alike
     first = np.searchsorted(sorted_s, moments - half - 1e-6)
     last = np.searchsorted(sorted_s, moments + half + 1e-6)
-    return 1.0 / np.sqrt(np.maximum(total[last] - total[first], 0.0) + 1.0 / unseen**2)
+    error: Array = 1.0 / np.sqrt(np.maximum(total[last] - total[first], 0.0) + 1.0 / unseen**2)
+    return error
 
 
-def kept_error(errors: np.ndarray) -> float:
+def kept_error(errors: Array) -> float:
     """Return the error that `KEPT_PART` of the times keep to."""
     return float(np.sort(errors)[int(np.ceil(KEPT_PART * len(errors))) - 1])

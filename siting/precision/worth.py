@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..reflection.coefficients import fresnel
 from ..reflection.roughness import ament_loss_db
 from ..sky.arcs import Arcs, arcs_over
@@ -76,16 +77,16 @@ class SkyWorth(NamedTuple):
     information: float
     unresolved: int
     arcs_day: float
-    per_day: np.ndarray
+    per_day: Array
     gap_h: float
     gap_is_least: bool
     int_max_s: float
     int_rec_s: float | None
     shift_m: Shift
-    middle_s: np.ndarray
-    is_rising: np.ndarray
-    satellite: np.ndarray
-    empty_bins: np.ndarray
+    middle_s: Array
+    is_rising: Array
+    satellite: Array
+    empty_bins: Array
 
     @property
     def has_arcs(self) -> bool:
@@ -128,7 +129,7 @@ class SkyLook:
         told = self.pattern(a)
         return Over(self, a, arcs, placed, judge, told, judge.judge(arcs, placed, a.good, told, a.busy))
 
-    def pattern(self, assessment: Assessment, share=None, loss_db=None) -> Pattern:
+    def pattern(self, assessment: Assessment, share: Array | None = None, loss_db: Array | None = None) -> Pattern:
         """Compute the strength of the pattern in each direction and at each angle.
 
         Parameters
@@ -160,7 +161,7 @@ class SkyLook:
 
 
 @lru_cache(maxsize=16)
-def _reflection(permittivity, elevation_deg):
+def _reflection(permittivity: complex, elevation_deg: tuple[float, ...]) -> tuple[Array, Array]:
     found = fresnel(permittivity, np.array(elevation_deg))
     return np.abs(found.co_polar), np.abs(found.cross_polar)
 

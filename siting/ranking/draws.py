@@ -8,10 +8,11 @@ import hashlib
 from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
-from typing import Callable, NamedTuple
+from typing import Any, Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import Candidate
 from ..earth import GEOD
 from ..errors import Cancelled
@@ -60,11 +61,11 @@ class Draws(NamedTuple):
         Whether a limit is broken.
     """
 
-    error: np.ndarray
-    own: np.ndarray
-    is_broken: np.ndarray
+    error: Array
+    own: Array
+    is_broken: Array
 
-    def chosen(self, index) -> Draws:
+    def chosen(self, index: Any) -> Draws:
         """Return the draws at an index into trials and candidates."""
         return Draws(self.error[index], self.own[index], self.is_broken[index])
 
@@ -115,7 +116,7 @@ def drawn(candidate: Candidate, doubt: Doubt, rng: np.random.Generator) -> Candi
     return other.at(candidate.over_zero_m + height, candidate.low_m + level, candidate.high_m + level)
 
 
-Evaluate = Callable[[list], Draws]
+Evaluate = Callable[[list[Candidate]], Draws]
 """Gives the properties of a list of candidates, arrays of shape (candidates, …)."""
 
 

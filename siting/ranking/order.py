@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
+
 SAME = 1e-6
 """Scores and errors that differ by no more are equal but for rounding."""
 
@@ -20,16 +22,16 @@ class Ranks(NamedTuple):
         The last rank that the equals take together.
     """
 
-    rank: np.ndarray
-    last: np.ndarray
+    rank: Array
+    last: Array
 
     @property
-    def tied(self) -> np.ndarray:
+    def tied(self) -> Array:
         """How many candidates share each rank."""
         return self.last - self.rank + 1
 
 
-def shared_ranks(score, error, is_broken) -> Ranks:
+def shared_ranks(score: ArrayLike, error: ArrayLike, is_broken: ArrayLike) -> Ranks:
     """Rank candidates.
 
     Parameters
@@ -79,7 +81,7 @@ def shared_ranks(score, error, is_broken) -> Ranks:
     return Ranks(rank, last)
 
 
-def rank_key(score: float, error: float, is_broken: bool) -> tuple:
+def rank_key(score: float, error: float, is_broken: bool) -> tuple[int, int, float]:
     """Return what orders two candidates as `shared_ranks` does, the better the greater.
 
     Parameters

@@ -44,7 +44,7 @@ def rank(candidates: list[Candidate], setup: Setup, doubt: Doubt | None = None,
     rows = [row for _index, _found, row in appraise(
         candidates, setup, lambda part, name: progress(share * part, name), is_cancelled)]
     _number(rows)
-    if trials:
+    if doubt is not None and trials:
         add_trust(rows, candidates, setup, doubt, lambda part, name: progress(share + (1.0 - share) * part, name),
                   is_cancelled)
     return sorted(rows, key=lambda row: (row.rank is None, row.rank or 0, candidates[row.index].name, row.index))

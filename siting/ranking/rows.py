@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import Assessment
 from ..candidates import Candidate
 from ..precision.worth import SkyWorth
@@ -73,14 +74,14 @@ class RankRow:
     res_m: float | None = None
     limit_by: str = ""
     advice: str = ""
-    bin_quality: np.ndarray | None = None
-    bin_counts: np.ndarray | None = None
+    bin_quality: Array | None = None
+    bin_counts: Array | None = None
     sky: SkyWorth | None = None
     is_limit_broken: bool = False
     drowned: bool = False
-    own: list | None = None
+    own: list[float] | None = None
     tied: int = 1
-    ends_m: np.ndarray | None = None
+    ends_m: Array | None = None
     rank_lo: int | None = None
     rank_hi: int | None = None
     p_best: float | None = None

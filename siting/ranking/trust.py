@@ -13,6 +13,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import Candidate
 from ..setup import Setup
 from ..verdict.score import Criterion, total_scores
@@ -59,14 +60,14 @@ class Trust(NamedTuple):
         others stay.
     """
 
-    low: np.ndarray
-    high: np.ndarray
-    best: np.ndarray
-    by_shore_low: np.ndarray
-    by_shore_high: np.ndarray
+    low: Array
+    high: Array
+    best: Array
+    by_shore_low: Array
+    by_shore_high: Array
 
 
-def ranks_of(draws: Draws, wanted: float, criteria: Sequence[Criterion], weight=None) -> Ranks:
+def ranks_of(draws: Draws, wanted: float, criteria: Sequence[Criterion], weight: Array | None = None) -> Ranks:
     """Rank candidates by their properties, as a ranking does.
 
     Parameters
@@ -127,7 +128,7 @@ def trust(trials: Trials, wanted: float, criteria: Sequence[Criterion], doubt: D
     return Trust(low, high, best, shore_low, shore_high)
 
 
-def _by_shore(by_shore, wanted, criteria, nominal):
+def _by_shore(by_shore: Draws, wanted: float, criteria: Sequence[Criterion], nominal: Draws) -> tuple[Array, Array]:
     """Rank each candidate anew with its own shoreline moved, one at a time."""
     number = len(nominal.error)
     low, high = np.full(number, np.nan), np.full(number, np.nan)
@@ -161,7 +162,7 @@ def add_trust(rows: list[RankRow], candidates: list[Candidate], setup: Setup, do
     ------
     Cancelled
     """
-    def evaluate(some):
+    def evaluate(some: list[Candidate]) -> Draws:
         return _values(some, setup, is_cancelled)
 
     nominal = _unassessed(candidates, setup.criteria)
@@ -185,7 +186,7 @@ def add_trust(rows: list[RankRow], candidates: list[Candidate], setup: Setup, do
             row.advice = wording.cut(row.advice, wording.MAX_TEXT - len(told)) + told
 
 
-def _unassessed(candidates, criteria) -> Draws:
+def _unassessed(candidates: Sequence[Candidate], criteria: Sequence[Criterion]) -> Draws:
     """Give candidates what they have before anything was assessed; under water is worse than anything that was."""
     return Draws(np.array([np.inf if one.drowned else np.nan for one in candidates]),
                  np.array([own_values(one, criteria) for one in candidates], float).reshape(
@@ -193,7 +194,7 @@ def _unassessed(candidates, criteria) -> Draws:
                  np.array([one.drowned for one in candidates], bool))
 
 
-def _values(candidates, setup, is_cancelled) -> Draws:
+def _values(candidates: list[Candidate], setup: Setup, is_cancelled: Callable[[], bool]) -> Draws:
     """Assess candidates for their properties alone, without words."""
     found = _unassessed(candidates, setup.criteria)
     for index, one in assessed(candidates, setup, is_cancelled=is_cancelled):

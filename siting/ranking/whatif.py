@@ -95,7 +95,7 @@ def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
     found: list[list[Outcome]] = [[] for _one in candidates]
     setup = setup.with_inflow(is_cancelled)
     for number, change in enumerate(wrong):
-        def tell(part, name, done=number):
+        def tell(part: float, name: str, done: int = number) -> None:
             progress((done + part) / len(wrong), name)
 
         for index, _found, row in appraise([change.of(one) for one in candidates], setup, tell, is_cancelled):

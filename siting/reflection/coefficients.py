@@ -5,27 +5,28 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 
 class Coefficients(NamedTuple):
     """Reflected over incident field; each member is a complex array of one common shape."""
 
-    horizontal: np.ndarray
-    vertical: np.ndarray
+    horizontal: Array
+    vertical: Array
 
     @property
-    def co_polar(self) -> np.ndarray:
+    def co_polar(self) -> Array:
         """Circular to the same sense: what an antenna for the direct signal takes; -1 at grazing, 0 overhead."""
         return (self.horizontal + self.vertical) / 2.0
 
     @property
-    def cross_polar(self) -> np.ndarray:
+    def cross_polar(self) -> Array:
         """Circular to the opposite sense, which such an antenna rejects."""
         return (self.vertical - self.horizontal) / 2.0
 
 
-def fresnel(permittivity, elevation_deg) -> Coefficients:
+def fresnel(permittivity: ArrayLike, elevation_deg: ArrayLike) -> Coefficients:
     """Compute the reflection coefficients of a smooth half-space below air.
 
     Parameters
@@ -71,7 +72,7 @@ def fresnel(permittivity, elevation_deg) -> Coefficients:
     return Coefficients(horizontal, vertical)
 
 
-def decibels(ratio) -> np.ndarray:
+def decibels(ratio: ArrayLike) -> Array:
     """Express a ratio of fields in decibels, 20 log10 |ratio| [dB]; -inf for nothing."""
     with np.errstate(divide="ignore"):
         return 20.0 * np.log10(np.abs(np.asarray(ratio)))

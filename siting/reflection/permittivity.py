@@ -30,6 +30,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 VACUUM_PERMITTIVITY_F_M = 8.8541878e-12
@@ -42,7 +43,7 @@ SOIL_FREQUENCY_HZ = (1.0e9, 2.0e9)
 """Frequencies [Hz] at which the soil polynomials, measured at 1.4 GHz, are taken to hold."""
 
 
-def _within(value, low: float, high: float, what: str, unit: str) -> np.ndarray:
+def _within(value, low: float, high: float, what: str, unit: str) -> Array:
     """Return a value as an array, or tell which range it leaves."""
     array = np.asarray(value, dtype=float)
     wrong = ~((array >= low) & (array <= high))
@@ -52,13 +53,13 @@ def _within(value, low: float, high: float, what: str, unit: str) -> np.ndarray:
     return array
 
 
-def _frequency(frequency_hz, limits_hz=WATER_FREQUENCY_HZ) -> np.ndarray:
+def _frequency(frequency_hz, limits_hz=WATER_FREQUENCY_HZ) -> Array:
     """Return a frequency as an array [GHz], or tell which range it leaves."""
     ghz = np.asarray(frequency_hz, dtype=float) / 1e9
     return _within(ghz, limits_hz[0] / 1e9, limits_hz[1] / 1e9, "frequency", "GHz")
 
 
-def sea_conductivity_s_m(temperature_c, salinity_psu) -> np.ndarray:
+def sea_conductivity_s_m(temperature_c: ArrayLike, salinity_psu: ArrayLike) -> Array:
     """Compute the ionic conductivity of sea water.
 
     Parameters
@@ -87,7 +88,7 @@ def sea_conductivity_s_m(temperature_c, salinity_psu) -> np.ndarray:
     return at_25 * np.exp(-below * beta)
 
 
-def sea_water(frequency_hz, temperature_c=15.0, salinity_psu=35.0) -> np.ndarray:
+def sea_water(frequency_hz: ArrayLike, temperature_c: ArrayLike = 15.0, salinity_psu: ArrayLike = 35.0) -> Array:
     """Compute the permittivity of sea and brackish water.
 
     Parameters
@@ -123,7 +124,7 @@ def sea_water(frequency_hz, temperature_c=15.0, salinity_psu=35.0) -> np.ndarray
             - 1j * sigma / (omega * VACUUM_PERMITTIVITY_F_M))
 
 
-def fresh_water(frequency_hz, temperature_c=10.0) -> np.ndarray:
+def fresh_water(frequency_hz: ArrayLike, temperature_c: ArrayLike = 10.0) -> Array:
     """Compute the permittivity of pure water, which also serves for lakes and rivers.
 
     Parameters
@@ -155,7 +156,7 @@ def fresh_water(frequency_hz, temperature_c=10.0) -> np.ndarray:
             + (middle - high) / (1.0 + 1j * f / second_ghz))
 
 
-def ice(frequency_hz, temperature_c=-5.0) -> np.ndarray:
+def ice(frequency_hz: ArrayLike, temperature_c: ArrayLike = -5.0) -> Array:
     """Compute the permittivity of pure, fresh-water ice.
 
     Parameters
@@ -183,7 +184,7 @@ def ice(frequency_hz, temperature_c=-5.0) -> np.ndarray:
     return 3.1884 + 9.1e-4 * t - 1j * (alpha / f + beta * f)
 
 
-def dry_snow(frequency_hz, density_g_cm3=0.3, temperature_c=-5.0) -> np.ndarray:
+def dry_snow(frequency_hz: ArrayLike, density_g_cm3: ArrayLike = 0.3, temperature_c: ArrayLike = -5.0) -> Array:
     """Compute the permittivity of dry snow.
 
     Parameters
@@ -211,7 +212,8 @@ def dry_snow(frequency_hz, density_g_cm3=0.3, temperature_c=-5.0) -> np.ndarray:
     return 1.0 + 1.7 * rho + 0.7 * rho**2 - 1j * loss * (0.52 * rho + 0.62 * rho**2)
 
 
-def soil(frequency_hz, moisture_m3_m3=0.2, sand_percent=40.0, clay_percent=20.0) -> np.ndarray:
+def soil(frequency_hz: ArrayLike, moisture_m3_m3: ArrayLike = 0.2, sand_percent: ArrayLike = 40.0,
+         clay_percent: ArrayLike = 20.0) -> Array:
     """Compute the permittivity of bare, unfrozen mineral soil.
 
     Parameters

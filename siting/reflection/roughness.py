@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 WAVE_HEIGHT_PER_RMS = 4.0
@@ -12,7 +13,7 @@ SEARCHED_POWERS = (-15.0, 40.0)
 """Powers of ten between which `greatest_angle_deg` looks for the argument of the Bessel function."""
 
 
-def _not_negative(value, what: str, unit: str = "m") -> np.ndarray:
+def _not_negative(value, what: str, unit: str = "m") -> Array:
     """Return a value as an array, or tell that it is negative; NaN, unknown, passes."""
     array = np.asarray(value, dtype=float)
     if (array < 0).any():
@@ -20,7 +21,7 @@ def _not_negative(value, what: str, unit: str = "m") -> np.ndarray:
     return array
 
 
-def _positive(value, what: str, unit: str = "m") -> np.ndarray:
+def _positive(value, what: str, unit: str = "m") -> Array:
     """Return a value as an array, or tell that it is not above zero."""
     array = np.asarray(value, dtype=float)
     if not (array > 0).all():
@@ -28,7 +29,7 @@ def _positive(value, what: str, unit: str = "m") -> np.ndarray:
     return array
 
 
-def wave_rms_m(significant_wave_height_m) -> np.ndarray:
+def wave_rms_m(significant_wave_height_m: ArrayLike) -> Array:
     """Compute the rms height of water from its significant wave height, a quarter of it.
 
     Parameters
@@ -49,7 +50,7 @@ def wave_rms_m(significant_wave_height_m) -> np.ndarray:
     return _not_negative(significant_wave_height_m, "significant wave height") / WAVE_HEIGHT_PER_RMS
 
 
-def ground_rms_m(residual_rms_m, noise_m) -> np.ndarray:
+def ground_rms_m(residual_rms_m: ArrayLike, noise_m: ArrayLike) -> Array:
     """Compute the rms height of the ground itself from that of a DEM, which has noise of its own.
 
     Parameters
@@ -74,7 +75,7 @@ def ground_rms_m(residual_rms_m, noise_m) -> np.ndarray:
     return np.sqrt(np.maximum(rms**2 - noise**2, 0.0))
 
 
-def scaled_bessel_i0(x) -> np.ndarray:
+def scaled_bessel_i0(x: ArrayLike) -> Array:
     """Compute exp(-x) I0(x) for x >= 0 without overflow.
 
     Parameters
@@ -102,7 +103,7 @@ def scaled_bessel_i0(x) -> np.ndarray:
     return np.where(x > 3.75, far, near)
 
 
-def phase_roughness(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
+def phase_roughness(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute g = 2π σ sin e / λ, half the rms phase [rad] that heights σ give the reflection.
 
     Parameters
@@ -124,7 +125,7 @@ def phase_roughness(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
     return 2.0 * np.pi * rms * np.sin(np.radians(np.asarray(elevation_deg, dtype=float))) / wavelength
 
 
-def coherent_loss_db(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
+def coherent_loss_db(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute what roughness takes from the coherent reflection.
 
     Parameters
@@ -157,7 +158,7 @@ def coherent_loss_db(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
     return np.maximum(-20.0 * np.log10(field), 0.0)
 
 
-def ament_loss_db(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
+def ament_loss_db(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute what roughness takes from the coherent reflection by Ament's law, a field of exp(-2g²).
 
     Parameters
@@ -183,7 +184,7 @@ def ament_loss_db(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
     return 20.0 * np.log10(np.e) * 2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2
 
 
-def greatest_angle_deg(rms_m, max_loss_db, wavelength_m) -> np.ndarray:
+def greatest_angle_deg(rms_m: ArrayLike, max_loss_db: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Find the greatest elevation angle at which the coherent loss stays within a limit.
 
     Parameters
@@ -220,7 +221,7 @@ def greatest_angle_deg(rms_m, max_loss_db, wavelength_m) -> np.ndarray:
     return np.degrees(np.arcsin(np.minimum(sine, 1.0)))
 
 
-def rayleigh_height_m(elevation_deg, wavelength_m) -> np.ndarray:
+def rayleigh_height_m(elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Compute Rayleigh's limit of roughness.
 
     Parameters

@@ -10,6 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 from .coefficients import decibels, fresnel
 
@@ -19,22 +20,22 @@ BISECTIONS = 50
 class Interference(NamedTuple):
     """Strength of an interference pattern; each member is an array of one common shape."""
 
-    ratio: np.ndarray
+    ratio: Array
     """Reflected over direct amplitude, 0 to 1."""
 
     @property
-    def ratio_db(self) -> np.ndarray:
+    def ratio_db(self) -> Array:
         """Reflected over direct amplitude [dB], <= 0; -inf where nothing returns."""
         return decibels(self.ratio)
 
     @property
-    def swing_db(self) -> np.ndarray:
+    def swing_db(self) -> Array:
         """Received power at a maximum over that at a minimum [dB], 20 log10((1+a)/(1-a)); inf for a = 1."""
         with np.errstate(divide="ignore"):
             return 20.0 * np.log10((1.0 + self.ratio) / (1.0 - self.ratio))
 
 
-def interference(permittivity, elevation_deg, loss_db=0.0) -> Interference:
+def interference(permittivity: ArrayLike, elevation_deg: ArrayLike, loss_db: ArrayLike = 0.0) -> Interference:
     """Compute the strength of the interference above a surface.
 
     Parameters
@@ -63,7 +64,7 @@ def interference(permittivity, elevation_deg, loss_db=0.0) -> Interference:
     return Interference(np.minimum(returned, 1.0))
 
 
-def window_by_return(permittivity, floor_db) -> np.ndarray:
+def window_by_return(permittivity: ArrayLike, floor_db: ArrayLike) -> Array:
     """Find the greatest elevation angle at which the co-polar return stays above a floor.
 
     Parameters

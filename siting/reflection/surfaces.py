@@ -8,8 +8,7 @@ from __future__ import annotations
 
 from typing import Callable, NamedTuple
 
-import numpy as np
-
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 from .permittivity import dry_snow, fresh_water, ice, sea_water, soil
 
@@ -18,10 +17,10 @@ class Substance(NamedTuple):
     """What reflects, in its conventional state."""
 
     label: str
-    model: Callable[..., np.ndarray]
+    model: Callable[..., Array]
     state: dict
 
-    def permittivity(self, frequency_hz, **given) -> np.ndarray:
+    def permittivity(self, frequency_hz: ArrayLike, **given: float) -> Array:
         """Compute ε' - j ε'' [relative] at a frequency [Hz], its state overridden by what is given.
 
         Raises

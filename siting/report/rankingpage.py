@@ -1,13 +1,17 @@
 """The ranking as one HTML page that explains itself: no network, printable in grey; a script of its own sorts it."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime, timezone
 
 import numpy as np
 
 from ..charts.palette import RAMP
 from ..charts.rose import small_rose
+from ..precision.worth import SkyLook
+from ..ranking.rows import RankRow
 from ..sky.clock import iso_text
+from ..verdict.score import Criterion
 from ..words.wording import precision_text
 from .page import Html, cell, element, heading, html, made_at, paragraph, table, whole_page
 from .rankingsides import side_by_side
@@ -18,7 +22,8 @@ _COLUMNS = (("Rank", "n"), ("Site", ""), ("Score", "n"), ("Verdict", ""), ("Prec
             ("Arcs\na day", "n"), ("Longest\ngap [h]", "n"), ("Spoiled\n[% of time]", "n"),
             ("Azimuth\nspan [°]", "n"), ("Least\nheight [m]", "n"), ("Log every\n[s]", "n"), ("Limited by", ""))
 
-def ranking_page(rows, run: ReportedRun, criteria, inputs, look) -> str:
+def ranking_page(rows: Sequence[RankRow], run: ReportedRun, criteria: Sequence[Criterion],
+                 inputs: Sequence[tuple[str, str, str]], look: SkyLook) -> str:
     """Write the page.
 
     Parameters

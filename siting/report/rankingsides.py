@@ -1,17 +1,22 @@
 """Candidates side by side: what each precision is made of, and what would change it."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from ..verdict.score import total_scores
+from ..precision.worth import SkyLook
+from ..ranking.rows import RankRow
+from ..verdict.score import Criterion, total_scores
 from ..words.wording import plain_text, precision_text
 from .page import Html, cell, element, heading, html, paragraph, table
+from .reportedrun import ReportedRun
 
 MOST_CANDIDATES = 25
 """Candidates that stand side by side; more would hide the best."""
 
 
-def side_by_side(rows, run, criteria, look) -> Html:
+def side_by_side(rows: Sequence[RankRow], run: ReportedRun, criteria: Sequence[Criterion], look: SkyLook) -> Html:
     """Write the table of what each candidate's precision is made of, its own criteria, and what would change it.
 
     Parameters

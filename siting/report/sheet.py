@@ -2,16 +2,20 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 
+from ..assess import Assessment
+from ..candidates import Candidate
 from ..charts.levelchart import Levels, levels_chart
 from ..charts.passchart import Passes, passes_chart
 from ..charts.rosechart import rose_chart
 from ..charts.windowchart import Outlook, window_chart
 from ..geometry.fresnel import Ellipse, first_zone, outline
 from ..geometry.sectors import sector_rings
-from ..ranking.whatif import widest_change
+from ..ranking.rows import RankRow
+from ..ranking.whatif import Outcome, widest_change
 from ..setup import Setup
 from ..sky.clock import DAY_S, iso_text
 from ..verdict.causes import find_causes
@@ -30,12 +34,12 @@ DATUM = {"surface": "measured above the zero level of the reflecting surface",
 NEVER = "This sheet is geometry on the layers given, no survey. Not for navigation."
 
 
-def number(value, form=".2f") -> str:
+def number(value: float | None, form: str = ".2f") -> str:
     """Write a figure with a true minus; a dash where there is none."""
     return "–" if value is None or not math.isfinite(value) else format(value, form).replace("-", "−")
 
 
-def position_words(one, run: ReportedRun) -> str:
+def position_words(one: Candidate, run: ReportedRun) -> str:
     """Write a position in the CRS of the candidates and as longitude and latitude."""
     decimals = 6 if run.is_geographic else 2
     side = f"{abs(one.lat):.6f}° {'N' if one.lat >= 0 else 'S'}, {abs(one.lon):.6f}° {'E' if one.lon >= 0 else 'W'}"
@@ -49,7 +53,7 @@ class SheetRun:
         self.run, self.look, self.criteria = run, setup.look, setup.criteria
         self.clearance_m, self.reference = setup.limits.min_clearance_m, reference
 
-    def section(self, index, assessment, row, outcomes) -> Section:
+    def section(self, index: int, assessment: Assessment, row: RankRow, outcomes: Sequence[Outcome]) -> Section:
         """Write the section of a site that was assessed."""
         one = self.run.candidates[index]
         site = f"site{index + 1}"
@@ -67,7 +71,7 @@ class SheetRun:
                    *self._checklist(assessment, row), *self._data(assessment, row)]
         return Section(one.name, blocks)
 
-    def unassessed(self, index, row) -> Section:
+    def unassessed(self, index: int, row: RankRow) -> Section:
         """Write the section of a site that could not be assessed."""
         one = self.run.candidates[index]
         blocks = [Heading(2, one.name), Paragraph(f"Verdict: {row.verdict}.", is_strong=True),

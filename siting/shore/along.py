@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from .chains import Chain
 from .plane import ShorePlane
 
@@ -19,8 +20,8 @@ CORNER_REACH_M = 2.0
 class Corners(NamedTuple):
     """Corners of a ring: distance along it [m], and turn there [°], above 0 to the left."""
 
-    along_m: np.ndarray
-    turn_deg: np.ndarray
+    along_m: Array
+    turn_deg: Array
 
 
 class Walk:
@@ -41,19 +42,19 @@ class Walk:
         """Geodesic length [m]."""
         return float(self._at[-1])
 
-    def points(self, along_m) -> np.ndarray:
+    def points(self, along_m: ArrayLike) -> Array:
         """Return the points at distances along the chain [m]; a ring goes on at its beginning, an open chain stops."""
         along = np.asarray(along_m, float)
         along = np.mod(along, self.length_m) if self.chain.is_ring else np.clip(along, 0.0, self.length_m)
         return np.stack([np.interp(along, self._at, self.chain.xy[:, k]) for k in (0, 1)], axis=-1)
 
-    def steps(self, along_m) -> np.ndarray:
+    def steps(self, along_m: ArrayLike) -> Array:
         """Return the vector of the very step of the chain at distances along it, shape (n, 2)."""
         index = np.searchsorted(self._at, np.mod(along_m, self.length_m), side="right") - 1
         index = np.clip(index, 0, len(self.chain.xy) - 2)
         return self.chain.xy[index + 1] - self.chain.xy[index]
 
-    def places(self, spacing_m: float) -> np.ndarray:
+    def places(self, spacing_m: float) -> Array:
         """Return distances along the chain [m] at a spacing.
 
         What is left of an open chain is shared by its ends; a ring is divided
@@ -67,7 +68,7 @@ class Walk:
         number = int(np.floor(length / spacing_m + 1e-9))
         return (length - number * spacing_m) / 2.0 + np.arange(number + 1) * spacing_m
 
-    def directions(self, along_m, window_m: float) -> np.ndarray:
+    def directions(self, along_m: Array, window_m: float) -> Array:
         """Fit the direction in which the chain runs, by least squares over a window.
 
         Parameters
@@ -106,7 +107,7 @@ class Walk:
         kept.sort()
         return Corners(at[kept], turn[kept])
 
-    def places_on_edges(self, corners: Corners, spacing_m: float) -> np.ndarray:
+    def places_on_edges(self, corners: Corners, spacing_m: float) -> Array:
         """Return distances along a ring at a spacing, half a spacing or more from its corners."""
         if not len(corners.along_m):
             return self.places(spacing_m)

@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
+
 WIDE = 10.0
 """Gaps up to so many times the tolerance are bridged too, but named."""
 LEAST_SHARE = 0.2
@@ -15,7 +17,7 @@ LEAST_SHARE = 0.2
 class Piece(NamedTuple):
     """A line as it was drawn: vertices [m], shape (n, 2), n ≥ 2, and the id of its feature."""
 
-    xy: np.ndarray
+    xy: Array
     feature: int
 
 
@@ -34,8 +36,8 @@ class Chain:
         Whether its direction was turned about.
     """
 
-    xy: np.ndarray
-    owner: np.ndarray
+    xy: Array
+    owner: Array
     is_ring: bool
     is_turned: bool = False
 
@@ -57,7 +59,7 @@ class Chain:
 class Gap(NamedTuple):
     """Two ends that do not quite meet: where [m], how far apart [m], and their features."""
 
-    xy: np.ndarray
+    xy: Array
     width_m: float
     features: tuple[int, int]
 
@@ -75,7 +77,7 @@ class Joined(NamedTuple):
     opposed: list[Gap]
 
 
-def ring_area(xy: np.ndarray) -> float:
+def ring_area(xy: Array) -> float:
     """Return the area of a closed ring [m²], above 0 where it runs counter-clockwise."""
     base = xy - xy[0]
     return float(np.sum(base[:-1, 0] * base[1:, 1] - base[1:, 0] * base[:-1, 1]) / 2.0)
@@ -112,7 +114,7 @@ def join(pieces: list[Piece], snap_m: float, may_turn: bool) -> Joined:
 class _Ends(NamedTuple):
     """The ends of all pieces: number 2i is the beginning of piece i, 2i + 1 its end."""
 
-    xy: np.ndarray
+    xy: Array
     pieces: list[Piece]
     length_m: list[float]
     may_turn: bool

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .chains import Chain, ring_area
 from .segments import Segments
 
@@ -22,11 +23,11 @@ class Rim(NamedTuple):
     water_m: float
     land_m: float
     real: bool
-    water_at: np.ndarray | None
-    land_at: np.ndarray | None
+    water_at: Array | None
+    land_at: Array | None
 
 
-def insert(chain: Chain, step: int, xy) -> None:
+def insert(chain: Chain, step: int, xy: Array) -> None:
     """Put a vertex into a step of a chain, unless it is one of its ends."""
     if np.array_equal(chain.xy[step], xy) or np.array_equal(chain.xy[step + 1], xy):
         return
@@ -34,7 +35,7 @@ def insert(chain: Chain, step: int, xy) -> None:
     chain.owner = np.insert(chain.owner, step, chain.owner[step])
 
 
-def outward(chain: Chain, end: int, reach_m: float) -> np.ndarray:
+def outward(chain: Chain, end: int, reach_m: float) -> Array:
     """Return the unit vector in which an open end (0 or -1) points, taken over a small part of the reach."""
     xy = chain.xy if end == -1 else chain.xy[::-1]
     length = np.hypot(*np.diff(xy, axis=0).T)[::-1]
@@ -54,7 +55,7 @@ class ShoreNet:
 
     def __init__(self, chains: list[Chain]):
         self.chains = chains
-        self.continuations: list[np.ndarray] = []
+        self.continuations: list[Array] = []
         self._lines = [Segments.of_lines([chain.xy]) for chain in chains]
 
     def fasten(self, snap_m: float) -> set[tuple[int, int]]:
@@ -77,7 +78,7 @@ class ShoreNet:
                         break
         return fastened
 
-    def carry_on(self, number: int, end: int, direction: np.ndarray, dist_m: float) -> None:
+    def carry_on(self, number: int, end: int, direction: Array, dist_m: float) -> None:
         """Draw a shore on beyond its open end, straight, up to what lies in the way.
 
         Parameters
@@ -134,7 +135,7 @@ class ShoreSides:
                 rows = np.concatenate([xy[:-1], xy[1:]], axis=1).tolist()
                 self._steps.update(dict.fromkeys(map(tuple, rows), real))
 
-    def rim(self, rings: list[np.ndarray]) -> Rim:
+    def rim(self, rings: list[Array]) -> Rim:
         """Sum up the shore on the rim of a face.
 
         Parameters

@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..earth import GEOD
 from ..errors import InputError
 from ..geometry.localframe import from_lonlat, to_lonlat, world_edges
@@ -13,7 +14,7 @@ LONGEST_STEP_M = 1000.0
 """Longest piece of a line that is taken for straight on the ground."""
 
 
-def _each(solve, *given) -> tuple[np.ndarray, ...]:
+def _each(solve, *given) -> tuple[Array, ...]:
     """Call a function of `pyproj.Geod` with arrays of one shape."""
     given = np.broadcast_arrays(*(np.asarray(values, float) for values in given))
     if given[0].size == 1:
@@ -52,33 +53,33 @@ class ShorePlane:
                 f"SHORE reaches {radius / 1000:.0f} km from its middle, too far for one plane of true metres (at most "
                 f"{MAX_RADIUS_M / 1000:.0f} km). Clip it to the coast that is looked at.")
 
-    def project(self, lon, lat) -> np.ndarray:
+    def project(self, lon: ArrayLike, lat: ArrayLike) -> Array:
         """Place longitudes and latitudes [°] on the plane; shape (..., 2) [m]."""
         return np.stack(from_lonlat(lon, lat, self.crs), axis=-1)
 
-    def lonlat(self, xy) -> tuple[np.ndarray, np.ndarray]:
+    def lonlat(self, xy: ArrayLike) -> tuple[Array, Array]:
         """Return longitude and latitude [°] of points of the plane."""
         xy = np.asarray(xy, float)
         return to_lonlat(xy[..., 0], xy[..., 1], self.crs)
 
-    def azimuth(self, xy, direction) -> np.ndarray:
+    def azimuth(self, xy: ArrayLike, direction: ArrayLike) -> Array:
         """Return the azimuth from true north [°] of directions at points of the plane, both of shape (n, 2)."""
         length = np.hypot(*np.asarray(direction).T)[:, None]
         ahead = np.asarray(xy) + 10.0 * np.asarray(direction) / np.where(length > 0, length, 1.0)
         return np.mod(_each(GEOD.inv, *self.lonlat(xy), *self.lonlat(ahead))[0], 360.0)
 
-    def moved(self, xy, azimuth_deg, dist_m) -> np.ndarray:
+    def moved(self, xy: ArrayLike, azimuth_deg: ArrayLike, dist_m: ArrayLike) -> Array:
         """Move points of the plane by an azimuth from true north [°] and a geodesic distance [m]."""
         lon, lat, _back = _each(GEOD.fwd, *self.lonlat(xy), azimuth_deg, dist_m)
         return self.project(lon, lat)
 
-    def lengths(self, xy) -> np.ndarray:
+    def lengths(self, xy: ArrayLike) -> Array:
         """Return the geodesic length [m] of each step along vertices, shape (n - 1,)."""
         lon, lat = self.lonlat(xy)
         return _each(GEOD.inv, lon[:-1], lat[:-1], lon[1:], lat[1:])[2]
 
 
-def dense_lonlat(x, y, crs: str) -> tuple[np.ndarray, np.ndarray]:
+def dense_lonlat(x: Array, y: Array, crs: str) -> tuple[Array, Array]:
     """Convert the vertices of a line, with more between where it is straight on the map for long.
 
     Parameters

@@ -1,9 +1,12 @@
 """Many line segments on a plane: what crosses them, and how near they are."""
 from __future__ import annotations
 
+from collections.abc import Iterable
 from typing import Callable, NamedTuple
 
 import numpy as np
+
+from ..arrays import Array, ArrayLike
 
 BLOCK = 64
 """Neighbouring segments that share a box."""
@@ -14,7 +17,7 @@ TOUCH = 1e-6
 class Crossing(NamedTuple):
     """Where two segments cross [m], and which."""
 
-    xy: np.ndarray
+    xy: Array
     one: int
     other: int
 
@@ -30,7 +33,7 @@ class Segments:
         The segment of its line before each; -1 where the line begins.
     """
 
-    def __init__(self, start: np.ndarray, end: np.ndarray, before: np.ndarray | None = None):
+    def __init__(self, start: Array, end: Array, before: Array | None = None):
         self._before = np.full(len(start), -1) if before is None else before
         self.start, self.end = np.asarray(start, float), np.asarray(end, float)
         first = np.arange(0, len(self.start), BLOCK)
@@ -38,7 +41,7 @@ class Segments:
         self._high = np.maximum.reduceat(np.maximum(self.start, self.end), first) if len(first) else np.zeros((0, 2))
 
     @classmethod
-    def of_lines(cls, lines) -> Segments:
+    def of_lines(cls, lines: Iterable[Array]) -> Segments:
         """Take the steps of lines of vertices; a single vertex is a segment without length."""
         lines = [xy if len(xy) > 1 else np.repeat(xy, 2, axis=0) for xy in lines]
         if not lines:
@@ -55,15 +58,15 @@ class Segments:
     def __len__(self):
         return len(self.start)
 
-    def _members(self, blocks) -> np.ndarray:
+    def _members(self, blocks) -> Array:
         members = (blocks[:, None] * BLOCK + np.arange(BLOCK)).ravel()
         return members[members < len(self.start)]
 
-    def near(self, low, high) -> np.ndarray:
+    def near(self, low: Array, high: Array) -> Array:
         """Return indices of the segments whose blocks meet a box."""
         return self._members(np.flatnonzero(np.all((self._low <= high) & (self._high >= low), axis=1)))
 
-    def hits(self, a, b) -> tuple[np.ndarray, np.ndarray]:
+    def hits(self, a: ArrayLike, b: ArrayLike) -> tuple[Array, Array]:
         """Find where a straight leg from a to b crosses segments or touches them.
 
         Returns
@@ -84,7 +87,7 @@ class Segments:
         order = np.argsort(share[hit], kind="stable")
         return near[hit][order], share[hit][order]
 
-    def distance(self, xy) -> tuple[float, int, np.ndarray]:
+    def distance(self, xy: ArrayLike) -> tuple[float, int, Array]:
         """Return the distance of a point to the nearest segment, which that is, and the nearest place on it."""
         if not len(self.start):
             return np.inf, -1, np.full(2, np.nan)

@@ -6,6 +6,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .along import CORNER_REACH_M, Walk
 from .chains import Chain
 from .plane import ShorePlane
@@ -19,8 +20,8 @@ MOST_INSET = 3.0
 class Places(NamedTuple):
     """Candidates: where [m on the plane], which way they face [°], shape (n, 2) and (n,), and their kind."""
 
-    xy: np.ndarray
-    face_deg: np.ndarray
+    xy: Array
+    face_deg: Array
     kind: list[str]
 
 
@@ -131,10 +132,10 @@ class Feet(NamedTuple):
     kind : str
     """
 
-    xy: np.ndarray
-    steps: np.ndarray
-    face_deg: np.ndarray
-    way_m: np.ndarray
+    xy: Array
+    steps: Array
+    face_deg: Array
+    way_m: Array
     kind: str
 
 

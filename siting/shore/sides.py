@@ -5,6 +5,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import point_values
 from ..ground.rasters import Raster
 from ..ground.rastersampling import RasterSampler
@@ -66,7 +67,7 @@ def _values(dem, plane, xy):
     return np.where(valid, values, np.nan)
 
 
-def stays_on_land(shore: Segments, foot, step, place) -> bool:
+def stays_on_land(shore: Segments, foot: Array, step: Array, place: Array) -> bool:
     """Tell whether a setback from a shore whose water is to the left ends on the land behind that shore.
 
     Parameters
@@ -92,7 +93,7 @@ def stays_on_land(shore: Segments, foot, step, place) -> bool:
     return len(crossings) == (0 if starts_on_land else 1)
 
 
-def slopes_deg(dem: Raster, lon, lat, pulse: Callable[[], None] = lambda: None) -> np.ndarray:
+def slopes_deg(dem: Raster, lon: Array, lat: Array, pulse: Callable[[], None] = lambda: None) -> Array:
     """Return the slope of the DEM [°] over 3 × 3 cells at points, by Horn's weights.
 
     Parameters

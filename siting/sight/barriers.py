@@ -6,6 +6,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 from ..geometry.localframe import LocalFrame
 from ..ground.polygons import PolygonLayer
@@ -37,8 +38,8 @@ class Barriers:
     """
 
     layer: PolygonLayer
-    height_m: np.ndarray
-    base_m: float | np.ndarray = 0.0
+    height_m: Array
+    base_m: float | Array = 0.0
 
     def __post_init__(self):
         self.height_m = np.asarray(self.height_m, float)
@@ -73,7 +74,7 @@ class BarrierView:
         base = np.atleast_1d(self.barriers.base_m)
         return float(base[site if len(base) > 1 else 0])
 
-    def crossings(self, site: int, azimuth_deg, reach_m: float):
+    def crossings(self, site: int, azimuth_deg: Array, reach_m: float) -> tuple[Array, Array, Array]:
         """Find where rays cross edges.
 
         Parameters
@@ -116,7 +117,8 @@ class BarrierView:
         near = (dist <= reach_m) & (dist >= LEAST_M)
         return ray[near], dist[near], self.barriers.height_m[owner[edge[near]]]
 
-    def raise_best(self, best: Best, site: int, azimuth_deg, reach_m: float, slope: Callable, ground: Callable) -> None:
+    def raise_best(self, best: Best, site: int, azimuth_deg: Array, reach_m: float, slope: Callable,
+                   ground: Callable) -> None:
         """Raise the skyline to the tops of barriers: both where a ray enters one and where it leaves.
 
         Parameters

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import SiteError
 from ..ground.polargrid import PolarGrid
 from ..ground.polygons import PolygonSampler
@@ -77,8 +78,8 @@ class SightSampler:
         self._barriers = (PolygonSampler(layers.barriers.layer, lon, lat, reach)
                           if layers.barriers is not None else None)
 
-    def sight(self, site: int, grid: PolarGrid, antenna_z_m: float, base_m: float, water, bin_centre_deg,
-              lowest_deg: float) -> Sight:
+    def sight(self, site: int, grid: PolarGrid, antenna_z_m: float, base_m: float, water: Array | None,
+              bin_centre_deg: Array, lowest_deg: float) -> Sight:
         """Look around one site.
 
         Parameters

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..ground.rasters import Raster
 from ..ground.rastersampling import RasterSampler
 
@@ -43,11 +44,11 @@ class RayMap:
         edges = self.near.frame.edges
         return 0 if edges is None or c or e else int(round((edges[1] - edges[0]) / abs(b)))
 
-    def rays(self, site: int, azimuth_deg) -> Rays | None:
+    def rays(self, site: int, azimuth_deg: Array) -> Rays | None:
         """Return the rays of a site; None where the raster's CRS cannot show it."""
         return Rays(self, site, azimuth_deg) if self.near.is_on_map(site) else None
 
-    def wrapped(self, col):
+    def wrapped(self, col: Array) -> Array:
         """Turn columns by a full circle where that brings them onto the raster."""
         if not self.world_cols:
             return col
@@ -57,7 +58,7 @@ class RayMap:
             col = np.where(((col < 0) | (col >= width)) & (moved >= 0) & (moved < width), moved, col)
         return col
 
-    def exact(self, site, east, north):
+    def exact(self, site: int | Array, east: ArrayLike, north: ArrayLike) -> tuple[Array, Array]:
         """Place points by geodesic; fractional columns and rows, NaN off the map."""
         east, north = np.broadcast_arrays(np.asarray(east, float), np.asarray(north, float))
         if east.size == 1:
@@ -147,7 +148,7 @@ class Rays:
                 self._poly = poly
                 return
 
-    def roughly(self, ray, distance_m):
+    def roughly(self, ray: Array, distance_m: Array) -> tuple[Array, Array]:
         """Place points to a cell or so, for looking up blocks of cells.
 
         Parameters
@@ -164,7 +165,7 @@ class Rays:
         return self._evaluate(self._far, 1.0, ray, distance_m) if self._far is not None else self._by_geodesic(
             ray, distance_m)
 
-    def exactly(self, ray, distance_m):
+    def exactly(self, ray: Array, distance_m: Array) -> tuple[Array, Array]:
         """Place points to a tenth of a cell; like `roughly`."""
         is_near = distance_m <= min(NEAR_M, self._map.reach_m)
         if self._near is not None and np.all(is_near):

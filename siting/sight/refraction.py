@@ -3,12 +3,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
+
 RADIO_OVER_LIGHT = 1.16
 """Radio refraction over that of light: ITU-R P.834 gives 11.43′ at 5° where Bennett gives 9.9′ (as other software
 cites it)."""
 
 
-def refraction_deg(elevation_deg) -> np.ndarray:
+def refraction_deg(elevation_deg: ArrayLike) -> Array:
     """Return by how much a satellite stands higher than geometry has it [°].
 
     Parameters

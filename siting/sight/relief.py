@@ -12,6 +12,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import Cancelled
 from ..ground.rasters import Raster
 from .rays import RayMap
@@ -81,20 +82,20 @@ class Relief:
             self._stream(wanted, f"reading “{raster.name}”")
         self._refresh(0, self._span[0], 0, self._span[1])
 
-    def seen_from(self, lon, lat) -> Relief:
+    def seen_from(self, lon: ArrayLike, lat: ArrayLike) -> Relief:
         """Return the same prepared ground, to be looked at from other sites within its reach [°]; shares all cells."""
         other = copy(self)
         other.look_from(lon, lat, self.map.reach_m)
         return other
 
-    def look_from(self, lon, lat, reach_m: float) -> None:
+    def look_from(self, lon: ArrayLike, lat: ArrayLike, reach_m: float) -> None:
         """Set the sites that are looked from [°], and how far [m]."""
         self._lon, self._lat = np.asarray(lon, float), np.asarray(lat, float)
         self.map = RayMap(self.raster, self._lon, self._lat, reach_m)
 
     # --- what is needed -------------------------------------------------------------------------------
 
-    def _wanted_tiles(self, reach_m) -> np.ndarray:
+    def _wanted_tiles(self, reach_m) -> Array:
         """Mark the tiles that the boxes around all sites touch."""
         rows, cols = (-(-n // TILE) for n in self.raster.shape)
         wanted = np.zeros((rows, cols), bool)
@@ -201,7 +202,7 @@ class Relief:
             self._whole[0][top:top + lines] = known > 0
             self._clean[top:top + lines] = clean[rows, cols] > 0
 
-    def _stream(self, tiles: np.ndarray, message: str = ""):
+    def _stream(self, tiles: Array, message: str = ""):
         """Read marked tiles and fill the blocks in them with their exact maxima; tells progress with a message only."""
         number, done = max(np.count_nonzero(tiles), 1), 0
         for row in np.flatnonzero(tiles.any(axis=1)).tolist():
@@ -327,24 +328,24 @@ class Relief:
             found.append(np.clip(at + 2.0, 0.0, number - 1.0).astype(np.intp))
         return found[0] * shape[1] + found[1]
 
-    def upper(self, size: int, col, row) -> np.ndarray:
+    def upper(self, size: int, col: Array, row: Array) -> Array:
         """Return what no cell within a block's side of points exceeds [m]; -inf where there are no cells with data."""
         return self._upper[size].ravel()[self._index(size, col, row)]
 
-    def is_full(self, size: int, col, row) -> np.ndarray:
+    def is_full(self, size: int, col: Array, row: Array) -> Array:
         """Tell whether every cell within a block's side of points holds data."""
         return self._full[size].ravel()[self._index(size, col, row)]
 
-    def has_any(self, size: int, col, row) -> np.ndarray:
+    def has_any(self, size: int, col: Array, row: Array) -> Array:
         """Tell whether the blocks under points hold data anywhere."""
         return self._any[size].ravel()[self._index(size, col, row)]
 
-    def is_inside(self, col, row) -> np.ndarray:
+    def is_inside(self, col: Array, row: Array) -> Array:
         """Tell whether points lie on the raster; those off the map do not."""
         with np.errstate(invalid="ignore"):
             return (col >= 0) & (row >= 0) & (col < self.raster.shape[1]) & (row < self.raster.shape[0])
 
-    def holds(self, col, row) -> tuple[np.ndarray, np.ndarray]:
+    def holds(self, col: Array, row: Array) -> tuple[Array, Array]:
         """Tell by the smallest blocks where cells under points hold data, and where only some of a block do.
 
         Returns
@@ -358,7 +359,7 @@ class Relief:
         clean = self._clean[found[0], found[1]]
         return inside & clean, inside & ~clean
 
-    def heights(self, col, row) -> np.ndarray:
+    def heights(self, col: Array, row: Array) -> Array:
         """Return the heights of the cells under points [m]; NaN where there are none."""
         bad = ~(np.isfinite(col) & np.isfinite(row))
         if np.any(bad):

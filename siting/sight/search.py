@@ -10,6 +10,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled
 from .rays import NEAR_M, Rays
 from .relief import BLOCK, SIZES, STEP, Relief
@@ -42,10 +43,10 @@ class Best(NamedTuple):
     dist_m : ndarray, shape (rays,)
     """
 
-    slope: np.ndarray
-    dist_m: np.ndarray
+    slope: Array
+    dist_m: Array
 
-    def raise_to(self, ray, slope, dist_m) -> None:
+    def raise_to(self, ray: Array, slope: Array, dist_m: Array) -> None:
         """Take over what is higher; a ray may occur several times."""
         order = np.argsort(slope, kind="stable")
         ray, slope, dist_m = ray[order], slope[order], dist_m[order]
@@ -82,11 +83,11 @@ class Search:
         self.steps = STRETCH * relief.block // BLOCK
         self.stretch_m = self.steps * self.step_m
 
-    def slope(self, height_m, dist_m):
+    def slope(self, height_m: Array, dist_m: Array) -> Array:
         """Return the tangent of the elevation angle of heights [m] at distances [m]."""
         return (height_m - self.antenna_m - dist_m**2 / (2.0 * self._earth_m)) / dist_m
 
-    def raise_best(self, best: Best, floor: float, elsewhere=None) -> None:
+    def raise_best(self, best: Best, floor: float, elsewhere: Callable[..., Array] | None = None) -> None:
         """Raise the skyline to what this raster shows.
 
         Parameters
@@ -167,7 +168,7 @@ class Search:
         line = np.arange(len(top))
         best.raise_to(ray[:, 0], slope[line, top], at[line, top])
 
-    def known_to(self, rays: int) -> np.ndarray:
+    def known_to(self, rays: int) -> Array:
         """Tell how far along each ray the raster holds data [m]; 0 without any.
 
         To a cell up to `NEAR_M` and where the raster itself ends, else to one of the smallest blocks.

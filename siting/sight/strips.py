@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..earth import RADIO_RADIUS_M
 from ..geometry.fresnel import Ellipse
 from ..ground.polargrid import PolarGrid
@@ -37,7 +38,7 @@ class AroundNorth:
     layer : ndarray, shape (n_rings, rays)
     """
 
-    def __init__(self, grid: PolarGrid, layer: np.ndarray):
+    def __init__(self, grid: PolarGrid, layer: Array):
         self.grid = grid
         self._pad = grid.rays // 2 + 1
         self._columns = grid.rays + 2 * self._pad
@@ -45,12 +46,12 @@ class AroundNorth:
         wide = np.concatenate([layer[:, -self._pad:], layer, layer[:, :self._pad]], axis=1)
         self._flat = wide.ravel()
 
-    def along(self, place: Places, bins: np.ndarray) -> np.ndarray:
+    def along(self, place: Places, bins: Array) -> Array:
         """Look points up, shape (bins, *points)."""
         first = (bins * self.grid.rays_per_bin).astype(np.int32)
         return self._flat.take(place.index + first.reshape((-1,) + (1,) * place.index.ndim))
 
-    def places(self, radius, azimuth) -> Places:
+    def places(self, radius: Array, azimuth: Array) -> Places:
         """Find where points lie, given by distance [m] and angle from the bin's centre [rad]."""
         grid = self.grid
         ring = np.clip(np.searchsorted(grid.edges_m, radius, side="right") - 1, 0, len(grid.edges_m) - 2)
@@ -62,7 +63,7 @@ class AroundNorth:
 class Places(NamedTuple):
     """Where the points of strips lie in an `AroundNorth` for the first bin."""
 
-    index: np.ndarray
+    index: Array
 
 
 class Strips:
@@ -103,7 +104,7 @@ class Strips:
         """Return how high a ray to the satellite stands over where it leaves the site, with the Earth's curve [m]."""
         return (u * self.slope + u**2 / (2.0 * RADIO_RADIUS_M)).astype(np.float32)[:, None]
 
-    def lost(self, top: np.ndarray, spot: np.ndarray, noise_m: float, behind: np.ndarray | None):
+    def lost(self, top: Array, spot: Array, noise_m: float, behind: Array | None) -> tuple[Array, Array]:
         """Find which spots the satellite does not light.
 
         Parameters
@@ -166,8 +167,8 @@ class Shadow(NamedTuple):
     """
 
     strips: Strips
-    bins: np.ndarray
-    lost: np.ndarray
+    bins: Array
+    lost: Array
 
 
 class Unlit(NamedTuple):
@@ -184,10 +185,10 @@ class Unlit(NamedTuple):
     """
 
     grid: PolarGrid
-    bins: np.ndarray
+    bins: Array
     shadows: list
 
-    def share(self, spots: np.ndarray) -> np.ndarray:
+    def share(self, spots: Array) -> Array:
         """Return the part of each footprint that is not lit, weighted by what its spots are worth.
 
         Parameters

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..earth import RADIO_RADIUS_M
 from ..ground.polargrid import PolarGrid
 
@@ -21,7 +22,7 @@ BARRIER_COVER = 0.1
 """Part of a spot that a barrier must cover to stand there: a wall may be thinner than a cell."""
 
 
-def reach_m(far_m) -> np.ndarray:
+def reach_m(far_m: ArrayLike) -> Array:
     """Return how far the surroundings of footprints that end at `far_m` reach [m]."""
     far_m = np.asarray(far_m, float)
     return np.maximum(far_m + BEYOND_M, 2.0 * far_m)
@@ -65,8 +66,8 @@ class Surroundings(NamedTuple):
     """
 
     grid: PolarGrid
-    top_m: np.ndarray
-    is_barrier: np.ndarray | None = None
+    top_m: Array
+    is_barrier: Array | None = None
 
     @property
     def cell_m(self) -> float:
@@ -74,12 +75,13 @@ class Surroundings(NamedTuple):
         return float(self.grid.edges_m[0]) / OWN_CELL
 
     @property
-    def drop_m(self) -> np.ndarray:
+    def drop_m(self) -> Array:
         """By how much the Earth's curvature lowers each ring [m], shape (n_rings, 1)."""
         return (self.grid.radius_m**2 / (2.0 * RADIO_RADIUS_M))[:, None].astype(np.float32)
 
 
-def with_barriers(ground, valid, cover: dict, heights_m, base_m: float) -> tuple[np.ndarray, np.ndarray | None]:
+def with_barriers(ground: Array | None, valid: Array | None, cover: dict, heights_m: Array,
+                  base_m: float) -> tuple[Array, Array | None]:
     """Set barriers on the ground.
 
     Parameters

@@ -7,6 +7,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..earth import RADIO_K, RADIUS_M
 from ..errors import InputError
 from ..ground.rasters import Raster
@@ -35,9 +36,9 @@ class Skyline(NamedTuple):
         greatest distance: barriers are taken to be complete.
     """
 
-    el_deg: np.ndarray
-    dist_m: np.ndarray
-    ends_m: np.ndarray
+    el_deg: Array
+    dist_m: Array
+    ends_m: Array
 
 
 class Terrain:
@@ -93,7 +94,7 @@ class Terrain:
         self.far = None if dem_far is None else prepared(dem_far)
         self.barriers = None if barriers is None else BarrierView(barriers, lon, lat, self.max_distance_m)
 
-    def seen_from(self, lon, lat, base_m: float | np.ndarray | None = None) -> Terrain:
+    def seen_from(self, lon: ArrayLike, lat: ArrayLike, base_m: float | Array | None = None) -> Terrain:
         """Look from other sites over what is prepared already; files are not read again.
 
         Parameters
@@ -117,7 +118,7 @@ class Terrain:
             other.barriers = BarrierView(barriers, lon, lat, self.max_distance_m)
         return other
 
-    def skyline(self, site: int, antenna_z_m: float, azimuth_deg, floor_deg: float | None = None) -> Skyline:
+    def skyline(self, site: int, antenna_z_m: float, azimuth_deg: ArrayLike, floor_deg: float | None = None) -> Skyline:
         """Find the skyline of a site.
 
         A point of height z at ground distance d stands at atan((z - d²/(2 k R) - antenna)/d): the formula itself is

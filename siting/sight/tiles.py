@@ -5,6 +5,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled
 from ..ground.rasters import Raster
 
@@ -35,7 +36,7 @@ class Tiles:
         self._holds = np.full(len(self._pool), -1, np.int64)
         self._clock = 0
 
-    def values(self, row, col) -> np.ndarray:
+    def values(self, row: Array, col: Array) -> Array:
         """Look cells up.
 
         Parameters
@@ -72,7 +73,7 @@ class Tiles:
             result[inside[mine]] = self._pool[slots[which[mine] - start], within[mine]]
         return result.reshape(shape)
 
-    def _load(self, wanted) -> np.ndarray:
+    def _load(self, wanted) -> Array:
         """Return the slots of tiles, at most as many as there are slots; reads those that are missing."""
         self._clock += 1
         slots = np.array([self._slot_of.get(int(tile), -1) for tile in wanted], np.int64)

@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..earth import RADIO_RADIUS_M
 from ..geometry.fresnel import Ellipse
 from ..ground.polargrid import PolarGrid, widest_half_width_rad
@@ -38,8 +39,8 @@ class Obstacle(NamedTuple):
         Its distance [m].
     """
 
-    el_deg: np.ndarray
-    dist_m: np.ndarray
+    el_deg: Array
+    dist_m: Array
 
 
 class Ground(NamedTuple):
@@ -55,7 +56,7 @@ class Ground(NamedTuple):
         By how much something must stand out to hide anything [m].
     """
 
-    water: np.ndarray | None = None
+    water: Array | None = None
     rises_with_level: bool = False
     noise_m: float = 0.0
 
@@ -78,11 +79,11 @@ class Sight:
     """
 
     def __init__(self, surroundings: Surroundings | None, grid: PolarGrid, antenna_z_m: float,
-                 ground: Ground = Ground(), skyline: Obstacle | None = None, ends_m: np.ndarray | None = None):
+                 ground: Ground = Ground(), skyline: Obstacle | None = None, ends_m: Array | None = None):
         self.surroundings, self.grid, self.antenna_z_m, self.ends_m = surroundings, grid, antenna_z_m, ends_m
         self.rises_with_level, self.noise_m, self.skyline = ground.rises_with_level, ground.noise_m, skyline
         self._horizon: dict = {}
-        self._highest: np.ndarray | None = None
+        self._highest: Array | None = None
         if surroundings is None:
             return
         self._ring = np.clip(np.searchsorted(surroundings.grid.edges_m, grid.radius_m, side="right") - 1, 0,
@@ -120,7 +121,7 @@ class Sight:
             self._horizon[key] = before[self._ring]
         return self._horizon[key]
 
-    def seen(self, level_z_m: float, zero_z_m: float) -> np.ndarray | None:
+    def seen(self, level_z_m: float, zero_z_m: float) -> Array | None:
         """Tell which spots the antenna sees.
 
         Parameters
@@ -142,7 +143,7 @@ class Sight:
         seen = (height - drop[:, None]) / self.grid.radius_m[:, None].astype(np.float32) >= before
         return None if seen.all() else seen
 
-    def hider_m(self, level_z_m: float, zero_z_m: float, hidden: np.ndarray, bins: int) -> np.ndarray:
+    def hider_m(self, level_z_m: float, zero_z_m: float, hidden: Array, bins: int) -> Array:
         """Find how far out stands what hides spots.
 
         Parameters
@@ -173,18 +174,18 @@ class Sight:
             result[one] = np.median(dist[of_bin == one])
         return result
 
-    def spot_top_m(self) -> np.ndarray:
+    def spot_top_m(self) -> Array:
         """Return what the DEM shows at each spot of the surface's grid [m]; -inf where nothing is known or water."""
         return self._top[self._ring]
 
-    def spot_z_m(self, level_z_m: float, rise_m: float = 0.0) -> np.ndarray:
+    def spot_z_m(self, level_z_m: float, rise_m: float = 0.0) -> Array:
         """Return the height of each spot: ground, or the level where that is higher [m]."""
         top = self._top[self._ring]
         if self.rises_with_level:
             return np.where(np.isfinite(top), top + np.float32(rise_m), np.float32(level_z_m))
         return np.maximum(top, np.float32(level_z_m))
 
-    def clear(self, elevation_deg: np.ndarray) -> np.ndarray | None:
+    def clear(self, elevation_deg: Array) -> Array | None:
         """Tell where satellites stand above the skyline, shape (angles, bins); None where all do."""
         if self.skyline is None:
             return None
@@ -192,8 +193,8 @@ class Sight:
         clear = apparent[:, None] > self.skyline.el_deg
         return None if clear.all() else clear
 
-    def unlit(self, zones, elevation_deg: np.ndarray, level_z_m: float, zero_z_m: float,
-              wanted: np.ndarray) -> Unlit | None:
+    def unlit(self, zones: Ellipse, elevation_deg: Array, level_z_m: float, zero_z_m: float,
+              wanted: Array) -> Unlit | None:
         """Find what of the footprints the satellite does not light.
 
         Parameters

@@ -1,10 +1,11 @@
 """Arcs: the rising and setting parts of passes between two elevation angles."""
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .sky import Sky, View
 
 SLIVER = 2e-6
@@ -29,42 +30,43 @@ class Arcs(NamedTuple):
         d(sin e)/dt [1/s].
     """
 
-    satellite: np.ndarray
-    start: np.ndarray
-    time_s: np.ndarray
-    sine: np.ndarray
-    azimuth_deg: np.ndarray
-    rate: np.ndarray
+    satellite: Array
+    start: Array
+    time_s: Array
+    sine: Array
+    azimuth_deg: Array
+    rate: Array
 
     def __bool__(self) -> bool:
         return len(self.satellite) > 0
 
     @property
-    def first(self) -> np.ndarray:
+    def first(self) -> Array:
         """Index of each arc's first vertex."""
         return self.start[:-1]
 
     @property
-    def last(self) -> np.ndarray:
+    def last(self) -> Array:
         """Index of each arc's last vertex."""
         return self.start[1:] - 1
 
     @property
-    def is_rising(self) -> np.ndarray:
+    def is_rising(self) -> Array:
         """Whether the satellite climbs, shape (arcs,)."""
         return self.sine[self.last] > self.sine[self.first]
 
     @property
-    def elevation_deg(self) -> np.ndarray:
+    def elevation_deg(self) -> Array:
         """Elevation angle of each vertex [°]."""
-        return np.degrees(np.arcsin(np.clip(self.sine, -1.0, 1.0)))
+        angle: Array = np.degrees(np.arcsin(np.clip(self.sine, -1.0, 1.0)))
+        return angle
 
     @property
-    def arc_of_vertex(self) -> np.ndarray:
+    def arc_of_vertex(self) -> Array:
         """Index of the arc that each vertex belongs to."""
         return np.repeat(np.arange(len(self.satellite)), np.diff(self.start))
 
-    def greatest(self, value: np.ndarray) -> np.ndarray:
+    def greatest(self, value: Array) -> Array:
         """Return the greatest of a value of the vertices for each arc, shape (arcs,)."""
         return np.maximum.reduceat(value, self.first) if self else np.zeros(0)
 
@@ -145,7 +147,7 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     return made if keep.all() else some_arcs(made, keep)[0]
 
 
-def _pieces(joined, inside, turn):
+def _pieces(joined: Array, inside: Array, turn: Array) -> tuple[Array, Array]:
     """Return the first and the last sample of each arc: they break at limits, gaps and turning points."""
     begins = inside & (turn >= 0)
     begins[0] |= inside[0]
@@ -158,24 +160,24 @@ def _pieces(joined, inside, turn):
 class _Side(NamedTuple):
     """One side of all arcs: their last samples, those beyond, whether these go on, where the arc turns, and when."""
 
-    inner: np.ndarray
-    outer: np.ndarray
-    goes_on: np.ndarray
-    turned: np.ndarray
+    inner: Array
+    outer: Array
+    goes_on: Array
+    turned: Array
     sign: float
 
 
 class _Vertex(NamedTuple):
     """The vertex beyond the last sample on one side of all arcs."""
 
-    is_there: np.ndarray
-    moment: np.ndarray
-    sine: np.ndarray
-    azimuth_deg: np.ndarray
-    rate: np.ndarray
+    is_there: Array
+    moment: Array
+    sine: Array
+    azimuth_deg: Array
+    rate: Array
 
 
-def _vertex_beyond(view, rate, limits, turns, side) -> _Vertex:
+def _vertex_beyond(view: View, rate: Array, limits: tuple[Any, Any], turns: _Turns, side: _Side) -> _Vertex:
     """Place the vertex beyond the last sample: where a limit is crossed, or where the satellite turns."""
     sine, inner, outer = view.sine, side.inner, side.outer
     limit = np.where(sine[outer] > limits[1], limits[1], limits[0])
@@ -194,13 +196,13 @@ def _vertex_beyond(view, rate, limits, turns, side) -> _Vertex:
                    np.where(is_turn, 0.0, rate[inner] + part * (rate[outer] - rate[inner])))
 
 
-def _rate(sine, joined, step_s):
+def _rate(sine: Array, joined: Array, step_s: float) -> Array:
     """Return d(sin e)/dt [1/s]: by central differences, at the ends of a run one-sided."""
     step = np.zeros_like(sine)
     np.divide(np.diff(sine), np.float32(step_s), out=step[1:])
     after = np.append(step[1:], np.float32(0.0))
     goes_on = np.append(joined[1:], False)
-    rate = (step + after) / np.float32(2.0)
+    rate: Array = (step + after) / np.float32(2.0)
     # few samples are ends
     end = np.flatnonzero(~(joined & goes_on))
     rate[end] = np.where(joined[end], step[end], np.where(goes_on[end], after[end], np.float32(0.0)))
@@ -219,12 +221,12 @@ class _Turns(NamedTuple):
         Sine at the point, and its place in steps after the sample next to it.
     """
 
-    sample: np.ndarray
-    sine: np.ndarray
-    offset: np.ndarray
+    sample: Array
+    sine: Array
+    offset: Array
 
 
-def _turning_points(sine, joined, is_chosen) -> _Turns:
+def _turning_points(sine: Array, joined: Array, is_chosen: Array) -> _Turns:
     """Find highest and lowest points: of the parabola through three samples."""
     found = _Turns(np.full(len(sine), -1), np.zeros(len(sine)), np.zeros(len(sine)))
     step = np.diff(sine)
@@ -244,7 +246,7 @@ def _turning_points(sine, joined, is_chosen) -> _Turns:
     return found
 
 
-def runs(first: np.ndarray, length: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def runs(first: Array, length: Array) -> tuple[Array, Array]:
     """List the indices of runs, one run after the other.
 
     Parameters
@@ -267,7 +269,7 @@ def runs(first: np.ndarray, length: np.ndarray) -> tuple[np.ndarray, np.ndarray]
     return np.repeat(first - start[:-1], length) + np.arange(start[-1]), start
 
 
-def some_arcs(arcs: Arcs, keep: np.ndarray) -> tuple[Arcs, np.ndarray]:
+def some_arcs(arcs: Arcs, keep: Array) -> tuple[Arcs, Array]:
     """Take some of the arcs.
 
     Parameters

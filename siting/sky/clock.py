@@ -9,6 +9,7 @@ from datetime import datetime, timedelta, timezone
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..errors import InputError
 
 DAY_S = 86_400.0
@@ -27,12 +28,12 @@ _LEAP_DAYS = (
 _LEAPS_S = np.array([datetime.fromisoformat(day + "T00:00:00+00:00").timestamp() for day in _LEAP_DAYS])
 
 
-def gps_minus_utc_s(utc_s) -> np.ndarray:
+def gps_minus_utc_s(utc_s: ArrayLike) -> Array:
     """Return the whole seconds by which GPS time is ahead of UTC, 18 since 2017."""
     return np.searchsorted(_LEAPS_S, np.asarray(utc_s, float), side="right").astype(float)
 
 
-def utc_of_gps_s(gps_s) -> np.ndarray:
+def utc_of_gps_s(gps_s: ArrayLike) -> Array:
     """Convert GPS time, written as if it were UTC seconds since 1970, to UTC."""
     gps_s = np.asarray(gps_s, float)
     return gps_s - gps_minus_utc_s(gps_s - gps_minus_utc_s(gps_s))
@@ -86,7 +87,7 @@ def iso_text(utc_s: float) -> str:
     return moment.strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
-def sidereal_angle(utc_s) -> np.ndarray:
+def sidereal_angle(utc_s: ArrayLike) -> Array:
     """Return Greenwich mean sidereal time [rad], with UT1 taken for UTC.
 
     Source: IAU 1982 (Aoki and others 1982, Astronomy and Astrophysics 105, 359-361; from memory). UT1 and UTC
@@ -95,4 +96,5 @@ def sidereal_angle(utc_s) -> np.ndarray:
     days = (np.asarray(utc_s, float) - 946_728_000.0) / DAY_S  # from 2000-01-01T12:00:00Z
     century = days / 36_525.0
     seconds = 67_310.54841 + (876_600 * 3600 + 8_640_184.812866) * century + 0.093104 * century**2
-    return np.mod(np.radians(seconds / 240.0), 2.0 * np.pi)
+    angle: Array = np.mod(np.radians(seconds / 240.0), 2.0 * np.pi)
+    return angle

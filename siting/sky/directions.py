@@ -3,10 +3,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike, Numbers
 from ..earth import AXIS_M, FLATTENING
 
 
-def place_m(lon_deg, lat_deg, height_m=0.0) -> np.ndarray:
+def place_m(lon_deg: ArrayLike, lat_deg: ArrayLike, height_m: Numbers = 0.0) -> Array:
     """Return Earth-centred, Earth-fixed coordinates of places on WGS 84 [m], shape (..., 3)."""
     lon, lat = np.radians(lon_deg), np.radians(lat_deg)
     square = FLATTENING * (2.0 - FLATTENING)
@@ -16,7 +17,7 @@ def place_m(lon_deg, lat_deg, height_m=0.0) -> np.ndarray:
         (radius * (1.0 - square) + height_m) * np.sin(lat)), axis=-1)
 
 
-def axes(lon_deg: float, lat_deg: float) -> np.ndarray:
+def axes(lon_deg: float, lat_deg: float) -> Array:
     """Return the unit vectors east, north and up (along the ellipsoid's normal) at a place, shape (3, 3)."""
     lon, lat = np.radians(lon_deg), np.radians(lat_deg)
     return np.array([
@@ -25,8 +26,8 @@ def axes(lon_deg: float, lat_deg: float) -> np.ndarray:
         [np.cos(lat) * np.cos(lon), np.cos(lat) * np.sin(lon), np.sin(lat)]])
 
 
-def directions(positions_m: np.ndarray, lon_deg: float, lat_deg: float,
-               height_m: float = 0.0) -> tuple[np.ndarray, np.ndarray]:
+def directions(positions_m: Array, lon_deg: float, lat_deg: float,
+               height_m: float = 0.0) -> tuple[Array, Array]:
     """Return where satellites stand in the sky, without refraction.
 
     Parameters

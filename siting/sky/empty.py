@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .arcs import Arcs
 
 RESOLUTION_DEG = 0.05
@@ -22,12 +23,12 @@ class EmptyRanges(NamedTuple):
         [°]
     """
 
-    bin: np.ndarray
-    el_from_deg: np.ndarray
-    el_to_deg: np.ndarray
+    bin: Array
+    el_from_deg: Array
+    el_to_deg: Array
 
 
-def crossed_cells(arcs: Arcs, bins: int, low_deg: float, high_deg: float) -> np.ndarray:
+def crossed_cells(arcs: Arcs, bins: int, low_deg: float, high_deg: float) -> Array:
     """Mark the cells of sky that any arc passes.
 
     Parameters
@@ -63,7 +64,7 @@ def crossed_cells(arcs: Arcs, bins: int, low_deg: float, high_deg: float) -> np.
     return crossed
 
 
-def empty_ranges(crossed: np.ndarray, low_deg: float, high_deg: float, least_deg: float) -> EmptyRanges:
+def empty_ranges(crossed: Array, low_deg: float, high_deg: float, least_deg: float) -> EmptyRanges:
     """Join empty cells of each bin to ranges.
 
     Parameters

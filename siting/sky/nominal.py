@@ -22,6 +22,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .clock import EARTH_RATE, read_date, sidereal_angle
 from .orbits import Orbits
 
@@ -47,21 +48,22 @@ class Slots(NamedTuple):
     """
 
     system: str
-    names: list
+    names: list[str]
     epoch_s: float
-    motion: np.ndarray
-    inclination: np.ndarray
-    node: np.ndarray
-    argument: np.ndarray
+    motion: Array
+    inclination: Array
+    node: Array
+    argument: Array
     node_rate: float = 0.0
 
     @property
-    def axis_m(self) -> np.ndarray:
+    def axis_m(self) -> Array:
         """Radius by Kepler's third law [m]."""
-        return np.cbrt(GM / self.motion**2)
+        axis: Array = np.cbrt(GM / self.motion**2)
+        return axis
 
     @property
-    def per_sidereal_day(self) -> np.ndarray:
+    def per_sidereal_day(self) -> Array:
         """Revolutions in one turn of the Earth."""
         return self.motion / EARTH_RATE
 
@@ -71,8 +73,9 @@ def _motion(axis_m: float) -> float:
 
 
 # twelve parameters: the figures of a published pattern, one by one, so that a row below reads as the reference does
-def _walker(system, letter, epoch, motion, inclination, planes, each, node, argument, plane_step, slot_step,  # noqa: PLR0913
-            node_rate=0.0) -> Slots:
+def _walker(system: str, letter: str, epoch: str, motion: float, inclination: float, planes: int,  # noqa: PLR0913
+            each: int, node: float, argument: float, plane_step: float, slot_step: float,
+            node_rate: float = 0.0) -> Slots:
     """Fill planes evenly; angles in degrees."""
     plane, slot = (part.ravel() for part in np.meshgrid(np.arange(planes), np.arange(each), indexing="ij"))
     return Slots(
@@ -150,7 +153,7 @@ class NominalOrbits(Orbits):
                          [one.system for one in self.slots for _ in one.names], "nominal constellations")
         self._each = [(one, i) for one in self.slots for i in range(len(one.names))]
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         one, i = self._each[index]
         elapsed = np.asarray(utc_s, float) - one.epoch_s
         argument = one.argument[i] + one.motion[i] * elapsed
@@ -158,4 +161,5 @@ class NominalOrbits(Orbits):
         along, across = np.cos(argument), np.sin(argument)
         x = np.cos(longitude) * along - np.sin(longitude) * across * np.cos(one.inclination[i])
         y = np.sin(longitude) * along + np.cos(longitude) * across * np.cos(one.inclination[i])
-        return one.axis_m[i] * np.stack([x, y, across * np.sin(one.inclination[i])], axis=-1)
+        position: Array = one.axis_m[i] * np.stack([x, y, across * np.sin(one.inclination[i])], axis=-1)
+        return position

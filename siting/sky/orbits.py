@@ -6,6 +6,7 @@ from typing import Callable
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled, InputError
 
 SYSTEMS = ["GPS", "GLONASS", "Galileo", "BeiDou", "QZSS"]
@@ -35,8 +36,8 @@ class Orbits:
         self.names, self.systems, self.source = list(names), list(systems), source
         self.notes: list[str] = []
 
-    def positions_m(self, utc_s: np.ndarray, progress: Progress = lambda fraction, message: None,
-                    is_cancelled: Callable[[], bool] = lambda: False) -> np.ndarray:
+    def positions_m(self, utc_s: Array, progress: Progress = lambda fraction, message: None,
+                    is_cancelled: Callable[[], bool] = lambda: False) -> Array:
         """Return all positions at all times.
 
         Parameters
@@ -64,7 +65,7 @@ class Orbits:
             result[index] = self.one_position_m(index, utc_s)
         return result
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         """Return the positions of one satellite [m], shape (times, 3)."""
         raise NotImplementedError
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .arcs import Arcs
 
 SEMIDIURNAL_S = 44_700.0
@@ -31,7 +32,7 @@ def greatest_level_rate(low_m: float, high_m: float) -> float:
     return np.pi * (high_m - low_m) / SEMIDIURNAL_S
 
 
-def longest_interval_s(arcs: Arcs, height_m: float, wavelength_m: float, level_rate: float = 0.0) -> np.ndarray:
+def longest_interval_s(arcs: Arcs, height_m: float, wavelength_m: float, level_rate: float = 0.0) -> Array:
     """Return the longest interval that resolves a height on each arc.
 
     Parameters
@@ -51,7 +52,7 @@ def longest_interval_s(arcs: Arcs, height_m: float, wavelength_m: float, level_r
     return wavelength_m / (4.0 * arcs.greatest(pattern_rate(arcs.rate, arcs.sine, height_m, level_rate)))
 
 
-def pattern_rate(rate: np.ndarray, sine: np.ndarray, height_m: float, level_rate: float) -> np.ndarray:
+def pattern_rate(rate: Array, sine: Array, height_m: float, level_rate: float) -> Array:
     """Return how fast h sin e changes at most at each vertex [m/s], whichever way the surface moves.
 
     Parameters
@@ -98,7 +99,7 @@ class Shift(NamedTuple):
     setting: float
 
 
-def tide_shift_m(mean_sine: np.ndarray, width: np.ndarray, duration_s: np.ndarray, is_rising: np.ndarray,
+def tide_shift_m(mean_sine: Array, width: Array, duration_s: Array, is_rising: Array,
                  level_rate: float) -> Shift:
     """Return the greatest shift of the height on rising and on setting arcs.
 

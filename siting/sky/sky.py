@@ -15,6 +15,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled, InputError
 from .clock import DAY_S
 from .directions import directions
@@ -51,23 +52,23 @@ class View(NamedTuple):
         May run a little beyond 0 and 360.
     """
 
-    satellite: np.ndarray
-    moment: np.ndarray
-    is_joined: np.ndarray
-    sine: np.ndarray
-    azimuth_deg: np.ndarray
+    satellite: Array
+    moment: Array
+    is_joined: Array
+    sine: Array
+    azimuth_deg: Array
 
 
 class _Cell(NamedTuple):
     lon_deg: float
     lat_deg: float
-    satellite: np.ndarray
-    moment: np.ndarray
-    is_joined: np.ndarray
-    sine: np.ndarray        # (3, samples): value, slope per degree north, slope per degree of longitude
-    azimuth_deg: np.ndarray
+    satellite: Array
+    moment: Array
+    is_joined: Array
+    sine: Array        # (3, samples): value, slope per degree north, slope per degree of longitude
+    azimuth_deg: Array
 
-    def view(self, lon, lat) -> View:
+    def view(self, lon: float, lat: float) -> View:
         north, east = np.float32(lat - self.lat_deg), np.float32((lon - self.lon_deg + 180.0) % 360.0 - 180.0)
         if north == 0 and east == 0:
             return View(self.satellite, self.moment, self.is_joined, self.sine[0], self.azimuth_deg[0])
@@ -132,8 +133,8 @@ class Sky:
 
     def forget(self) -> None:
         """Forget what was worked out from the positions."""
-        self._regions: OrderedDict = OrderedDict()
-        self._cells: OrderedDict = OrderedDict()
+        self._regions: OrderedDict[tuple[float, float], tuple[Array, Array]] = OrderedDict()
+        self._cells: OrderedDict[tuple[float, float], _Cell] = OrderedDict()
 
     def view(self, lon_deg: float, lat_deg: float) -> View:
         """Return what a site sees; places in one cell share the work.
@@ -163,7 +164,7 @@ class Sky:
             self._cells.move_to_end(key)
         return cell.view(lon_deg, lat_deg)
 
-    def _make_cell(self, lon, lat, is_shared):
+    def _make_cell(self, lon: float, lat: float, is_shared: bool) -> _Cell:
         satellite, moment = self._region(lon, lat)
         at = self.positions_m[satellite, moment]
         azimuth, sine = directions(at, lon, lat)
@@ -184,14 +185,14 @@ class Sky:
         return _Cell(lon, lat, satellite, moment, _joined(satellite, moment),
                      np.array(sines, np.float32), np.array(azimuths, np.float32))
 
-    def _near(self, sine, margin):
+    def _near(self, sine: Array, margin: float) -> Array:
         low, high = self.low_deg - margin, self.high_deg + margin
-        near = sine >= np.sin(np.radians(max(low, -90.0)))
+        near: Array = sine >= np.sin(np.radians(max(low, -90.0)))
         if high < 90.0:
             near &= sine <= np.sin(np.radians(high))
         return near
 
-    def _region(self, lon, lat):
+    def _region(self, lon: float, lat: float) -> tuple[Array, Array]:
         """Find the samples that places around may see; satellite and moment of each."""
         if abs(lat) > 80.0:
             centre, radius = (0.0, float(np.copysign(90.0, lat))), 10.0
@@ -214,14 +215,14 @@ class Sky:
         return found
 
 
-def _joined(satellite, moment):
+def _joined(satellite: Array, moment: Array) -> Array:
     """Tell for each sample whether the one before is the same satellite one moment earlier."""
     joined = np.zeros(len(satellite), bool)
     joined[1:] = (satellite[1:] == satellite[:-1]) & (moment[1:] == moment[:-1] + 1)
     return joined
 
 
-def _widened(near, joined, samples):
+def _widened(near: Array, joined: Array, samples: int) -> Array:
     """Add the neighbours of chosen samples, within the same run."""
     for _ in range(samples):
         wider = near.copy()

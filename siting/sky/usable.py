@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from .arcs import Arcs, runs
 
 GAP_MARGIN_S = 12 * 3600.0
@@ -25,15 +26,15 @@ class Pieces(NamedTuple):
         Its vertices; -1 where nothing is usable.
     """
 
-    width: np.ndarray
-    t_start_s: np.ndarray
-    t_end_s: np.ndarray
-    mean_sine: np.ndarray
-    first: np.ndarray
-    last: np.ndarray
+    width: Array
+    t_start_s: Array
+    t_end_s: Array
+    mean_sine: Array
+    first: Array
+    last: Array
 
     @property
-    def middle_s(self) -> np.ndarray:
+    def middle_s(self) -> Array:
         """Middles in time [s]."""
         return (self.t_start_s + self.t_end_s) / 2.0
 
@@ -53,31 +54,32 @@ class Placed(NamedTuple):
         Time for which it stands: half the way to its neighbours on the arc [s].
     """
 
-    bin: np.ndarray
-    below: np.ndarray
-    part: np.ndarray
-    spacing_s: np.ndarray
+    bin: Array
+    below: Array
+    part: Array
+    spacing_s: Array
 
-    def some(self, vertices: np.ndarray) -> Placed:
+    def some(self, vertices: Array) -> Placed:
         """Return the same of some vertices, chosen by index."""
         return Placed(*(values.take(vertices) for values in self))
 
-    def both(self, grid: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def both(self, grid: Array) -> tuple[Array, Array]:
         """Return the values of a grid (angles, bins) at the angles below and above each vertex."""
         cell = self.below * grid.shape[1] + self.bin
         flat = grid.ravel()
         return flat.take(cell), flat.take(cell + grid.shape[1])
 
-    def between(self, grid: np.ndarray) -> np.ndarray:
+    def between(self, grid: Array) -> Array:
         """Interpolate a grid (angles, bins), or (angles,) where all bins are alike, at each vertex."""
         if grid.ndim == 1:
             low, high = grid.take(self.below), grid.take(self.below + 1)
         else:
             low, high = self.both(grid)
-        return low + self.part * (high - low)
+        value: Array = low + self.part * (high - low)
+        return value
 
 
-def place(arcs: Arcs, elevation_deg: np.ndarray, bins: int) -> Placed:
+def place(arcs: Arcs, elevation_deg: Array, bins: int) -> Placed:
     """Find where the vertices of arcs lie.
 
     Parameters
@@ -101,7 +103,7 @@ def place(arcs: Arcs, elevation_deg: np.ndarray, bins: int) -> Placed:
     return Placed(column, below, part, spacing_s(arcs))
 
 
-def spacing_s(arcs: Arcs) -> np.ndarray:
+def spacing_s(arcs: Arcs) -> Array:
     """Return the time for which each vertex of arcs stands: half the way to its neighbours, shape (vertices,) [s]."""
     step = np.diff(arcs.time_s) / 2.0
     # between two arcs lies no time of either
@@ -112,7 +114,7 @@ def spacing_s(arcs: Arcs) -> np.ndarray:
     return spacing
 
 
-def usable_vertices(placed: Placed, good: np.ndarray) -> np.ndarray:
+def usable_vertices(placed: Placed, good: Array) -> Array:
     """Tell which vertices of arcs lie in usable directions: where both angles that enclose them are good.
 
     Parameters
@@ -125,10 +127,11 @@ def usable_vertices(placed: Placed, good: np.ndarray) -> np.ndarray:
     ndarray of bool, shape (vertices,)
     """
     both = good[1:] & good[:-1]
-    return both.ravel().take(placed.below * good.shape[1] + placed.bin)
+    lies_in: Array = both.ravel().take(placed.below * good.shape[1] + placed.bin)
+    return lies_in
 
 
-def longest_pieces(arcs: Arcs, is_usable: np.ndarray) -> Pieces:
+def longest_pieces(arcs: Arcs, is_usable: Array) -> Pieces:
     """Find the longest unbroken usable piece of each arc, measured in sin e.
 
     Its ends lie halfway to the neighbouring vertex that is not usable, which at 30 s is 0.1° of elevation or less.
@@ -166,7 +169,7 @@ def longest_pieces(arcs: Arcs, is_usable: np.ndarray) -> Pieces:
     return made
 
 
-def vertices_of(pieces: Pieces, chosen: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def vertices_of(pieces: Pieces, chosen: Array) -> tuple[Array, Array]:
     """List the vertices of some pieces.
 
     Parameters
@@ -187,7 +190,7 @@ def vertices_of(pieces: Pieces, chosen: np.ndarray) -> tuple[np.ndarray, np.ndar
     return index, start[:-1]
 
 
-def longest_gap_s(middle_s: np.ndarray, start_s: float, end_s: float, first_s: float,
+def longest_gap_s(middle_s: Array, start_s: float, end_s: float, first_s: float,
                   last_s: float) -> tuple[float, bool]:
     """Find the longest time between neighbouring arcs that touches the time looked at.
 

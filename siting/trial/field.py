@@ -28,6 +28,8 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
+
 WAVES = 6.0
 """Excess path at which the integral ends [wavelengths], a whole number: then the taper leaves no phase."""
 FLAT_PART = 1.0 / 3.0
@@ -38,13 +40,13 @@ AT_ONCE = 14_000
 """Points handled together, so that numpy takes and gives back memory without asking the system."""
 GOLDEN = (np.sqrt(5.0) - 1.0) / 2.0
 
-Worth = Callable[[np.ndarray, np.ndarray, np.ndarray, np.ndarray], np.ndarray]
+Worth = Callable[[Array, Array, Array, Array], Array]
 """Tells what a surface is worth, 0 to 1, at points east and north [m], for satellites at azimuths [°] with tangents of
 the elevation angle; the last two broadcast against the first two."""
 
 
 @lru_cache(maxsize=16)
-def _curves(waves: float, curves: int) -> tuple[np.ndarray, np.ndarray]:
+def _curves(waves: float, curves: int) -> tuple[Array, Array]:
     """Return the excess paths of the curves [wavelengths], and how much each adds to the field.
 
     Their steps grow with the distance: δ = L (j/n)², because the ellipses grow with √δ. The weights are the exact
@@ -77,8 +79,8 @@ class Density(NamedTuple):
     points: int = POINTS
 
 
-def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: Worth,
-              density: Density = Density()) -> np.ndarray:
+def reflected(depth_m: ArrayLike, elevation_deg: ArrayLike, azimuth_deg: ArrayLike, wavelength_m: float, worth: Worth,
+              density: Density = Density()) -> Array:
     """Compute the field that comes from a horizontal surface, in units of the field of a whole mirror.
 
     Parameters
@@ -108,7 +110,7 @@ def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: W
 
 
 @lru_cache(maxsize=16)
-def _angles(curves: int, points: int) -> tuple[np.ndarray, np.ndarray]:
+def _angles(curves: int, points: int) -> tuple[Array, Array]:
     """Return cosine and sine of the points' places on their ellipses, shape (curves, points)."""
     # turned from curve to curve, so that an edge never falls between the same two points everywhere
     angle = 2.0 * np.pi * (np.arange(points) + (np.arange(curves) * GOLDEN % 1.0)[:, None]) / points

@@ -6,6 +6,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
 from ..precision.demand import Receiver
 from ..precision.noise import DIFFUSE_PART, SHORTEST_S
 from ..reflection.coefficients import fresnel
@@ -19,12 +20,12 @@ NODES = 64
 """Directions of an arc for which the field is computed; between them it is interpolated."""
 
 
-def waves_law(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
+def waves_law(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Return the coherent part of the field over waves, exp(-2g²) I₀(2g²) (see `siting.reflection.roughness`)."""
     return scaled_bessel_i0(2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2)
 
 
-def ament_law(rms_m, elevation_deg, wavelength_m) -> np.ndarray:
+def ament_law(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
     """Return the coherent part of the field over heights of normal distribution, exp(-2g²) (Ament 1953, copied)."""
     return np.exp(-2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2)
 
@@ -52,12 +53,12 @@ class Tide(NamedTuple):
         """Its middle [m]."""
         return (self.low_m + self.high_m) / 2.0
 
-    def level_m(self, time_s) -> np.ndarray:
+    def level_m(self, time_s: ArrayLike) -> Array:
         """Return the level [m]."""
         turn = 2.0 * np.pi * (np.asarray(time_s, float) - self.begins_s) / SEMIDIURNAL_S
         return self.mean_m + (self.high_m - self.low_m) / 2.0 * np.sin(turn)
 
-    def rate(self, time_s) -> np.ndarray:
+    def rate(self, time_s: ArrayLike) -> Array:
         """Return how fast it rises [m/s]."""
         turn = 2.0 * np.pi * (np.asarray(time_s, float) - self.begins_s) / SEMIDIURNAL_S
         return np.pi * (self.high_m - self.low_m) / SEMIDIURNAL_S * np.cos(turn)
@@ -103,12 +104,12 @@ class Series(NamedTuple):
         Signal to noise of one second, as recorded [dB].
     """
 
-    time_s: np.ndarray
-    sine: np.ndarray
-    snr_db: np.ndarray
+    time_s: Array
+    sine: Array
+    snr_db: Array
 
     @property
-    def amplitude(self) -> np.ndarray:
+    def amplitude(self) -> Array:
         """The recorded signal as an amplitude, in units of the noise of one second."""
         return 10.0 ** (self.snr_db / 20.0)
 
@@ -137,13 +138,13 @@ class Arriving(NamedTuple):
         Standard deviation of what is added to it: thermal noise and diffuse reflection.
     """
 
-    time_s: np.ndarray
-    sine: np.ndarray
-    signal: np.ndarray
-    noise: np.ndarray
+    time_s: Array
+    sine: Array
+    signal: Array
+    noise: Array
 
 
-def arriving(standing: Standing, recorder: Recorder, time_s, sine, azimuth_deg) -> Arriving:
+def arriving(standing: Standing, recorder: Recorder, time_s: Array, sine: Array, azimuth_deg: Array) -> Arriving:
     """Compute what arrives during an arc.
 
     Parameters
@@ -232,8 +233,8 @@ def _echo(standing, recorder, time, elevation, azimuth):
     return echo, diffuse
 
 
-def open_water_arc(sine, height_m: float, amplitude, scatter, wavelength_m: float, draws: int,
-                   rng: np.random.Generator) -> np.ndarray:
+def open_water_arc(sine: Array, height_m: float, amplitude: Array, scatter: Array, wavelength_m: float, draws: int,
+                   rng: np.random.Generator) -> Array:
     """Draw the oscillation over open water with noise, and nothing else, for checks of predicted errors.
 
     Parameters

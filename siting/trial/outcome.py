@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..precision.values import EVERY_S, kept_error, spread_unseen
 from .simulate import LEAST_PEAK, NOTHING, TARGET, Trial
 
@@ -73,7 +74,7 @@ def outcome(trial: Trial) -> Outcome:
         float(np.mean(trial.finds > TARGET)), float(np.mean(trial.finds == NOTHING)), names[int(np.argmax(count))])
 
 
-def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h: float,
+def simulated_precision(trial: Trial, middle_s: Array, days: int, cadence_h: float,
                         levels_m: tuple[float, float] = (0.0, 0.0), is_levelled: bool = True, seed: int = 1) -> float:
     """Return the error that 95 % of the times keep to, if values are made of arcs that err as those of a trial.
 

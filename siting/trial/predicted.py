@@ -1,10 +1,12 @@
 """The scenes as the prediction takes them: polygons of water, of ships and of barriers, and the candidate."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..candidates import Candidate, resolve
 from ..ground.polygons import PolygonLayer, Ring
 from ..ground.surfacelayers import SurfaceLayers
@@ -12,6 +14,7 @@ from ..sight.barriers import Barriers
 from ..sight.looking import SightLayers
 from ..sight.terrain import Terrain
 from .scenes import Scene
+from .standing import Piece
 
 REACH_M = 4000.0
 """How far the polygons go [m]: beyond the footprints of an antenna at 20 m."""
@@ -33,7 +36,7 @@ class Predicted(NamedTuple):
     sight: SightLayers
 
 
-def polygons(pieces, reach_m: float = REACH_M) -> list[tuple[np.ndarray, list]]:
+def polygons(pieces: Sequence[Piece], reach_m: float = REACH_M) -> list[tuple[Array, list[Array]]]:
     """Return outline and holes of each piece, in local metres, cut off at a reach."""
     return [piece.shape.rings(reach_m) for piece in pieces]
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..precision.periodogram import detrended, peak_of, power
 from ..windows import separation_m
 from .observation import Series, Tide
@@ -34,8 +35,8 @@ class Found(NamedTuple):
     separation_m: float
 
 
-def strongest_height(sine: np.ndarray, amplitude: np.ndarray, nominal_m: float, wavelength_m: float,
-                     moved_m: np.ndarray | None = None) -> Found:
+def strongest_height(sine: Array, amplitude: Array, nominal_m: float, wavelength_m: float,
+                     moved_m: Array | None = None) -> Found:
     """Find the height whose oscillation is the strongest.
 
     Parameters
@@ -81,7 +82,7 @@ def _peak(sine, amplitude, limits_m, wavelength_m, width):
                  float(separation_m(width, wavelength_m)))
 
 
-def moved_m(series: Series, tide: Tide) -> np.ndarray:
+def moved_m(series: Series, tide: Tide) -> Array:
     """Return how the height over a tidal surface changes during an arc, at the rate of its middle [m].
 
     Parameters

@@ -8,6 +8,7 @@ trade's usual size.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 from ..purposes import LAKE_LEVEL, SEA_LEVEL, Purpose
 from ..reflection.roughness import wave_rms_m
@@ -99,14 +100,14 @@ class Scene:
         return Standing(self.antenna_m, self.fixed + present)
 
 
-def pier(antenna_m: float, **options) -> Scene:
+def pier(antenna_m: float, **options: Any) -> Scene:
     """Make an open pier: a small deck on piles, water all around."""
     deck = Piece("the deck", Rectangle(0.0, 0.0, 0.0, 3.0, 3.0), min(antenna_m - 2.0, 3.0))
     return Scene(options.pop("name", f"open pier, {antenna_m:g} m"), antenna_m, (deck, *options.pop("pieces", ())),
                  **options)
 
 
-def set_back(distance_m: float, facing_deg: float = 180.0, antenna_m: float = 8.0, **options) -> Scene:
+def set_back(distance_m: float, facing_deg: float = 180.0, antenna_m: float = 8.0, **options: Any) -> Scene:
     """Make a straight quay with the antenna some metres behind its edge."""
     quay = Piece("the quay", HalfPlane((facing_deg + 180.0) % 360.0, -distance_m), QUAY_M)
     return Scene(options.pop("name", f"set back {distance_m:g} m"), antenna_m, (quay, *options.pop("pieces", ())),

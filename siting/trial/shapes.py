@@ -8,6 +8,8 @@ from typing import NamedTuple, Protocol
 
 import numpy as np
 
+from ..arrays import Array
+
 LEAST_SLOPE = 1e-12
 CIRCLE_VERTICES = 360
 
@@ -15,17 +17,16 @@ CIRCLE_VERTICES = 360
 class Shape(Protocol):
     """What every shape tells."""
 
-    def contains(self, east: np.ndarray, north: np.ndarray) -> np.ndarray:
+    def contains(self, east: Array, north: Array) -> Array:
         """Tell which points lie inside."""
 
-    def interval(self, east: np.ndarray, north: np.ndarray, toward_east: np.ndarray,
-                 toward_north: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def interval(self, east: Array, north: Array, toward_east: Array, toward_north: Array) -> tuple[Array, Array]:
         """Tell at which distances a ray from each point along a horizontal unit vector enters and leaves it [m].
 
         Negative behind the point; (inf, -inf) where the ray's line misses it.
         """
 
-    def rings(self, reach_m: float) -> tuple[np.ndarray, list[np.ndarray]]:
+    def rings(self, reach_m: float) -> tuple[Array, list[Array]]:
         """Return its outline and holes, cut off at a reach, for polygon layers."""
 
 
@@ -58,16 +59,16 @@ class HalfPlane(NamedTuple):
     def _normal(self):
         return np.sin(np.radians(self.facing_deg)), np.cos(np.radians(self.facing_deg))
 
-    def contains(self, east, north):
+    def contains(self, east: Array, north: Array) -> Array:
         sine, cosine = self._normal
         return east * sine + north * cosine >= self.distance_m
 
-    def interval(self, east, north, toward_east, toward_north):
+    def interval(self, east: Array, north: Array, toward_east: Array, toward_north: Array) -> tuple[Array, Array]:
         sine, cosine = self._normal
         return _slab(east * sine + north * cosine, toward_east * sine + toward_north * cosine,
                      self.distance_m, np.inf)
 
-    def rings(self, reach_m):
+    def rings(self, reach_m: float) -> tuple[Array, list[Array]]:
         along = np.array(self._normal)
         across = np.array([along[1], -along[0]])
         near = self.distance_m * along
@@ -100,11 +101,11 @@ class Rectangle(NamedTuple):
         sine, cosine = np.sin(np.radians(self.facing_deg)), np.cos(np.radians(self.facing_deg))
         return east * sine + north * cosine, east * cosine - north * sine
 
-    def contains(self, east, north):
+    def contains(self, east: Array, north: Array) -> Array:
         along, across = self._own(east - self.east_m, north - self.north_m)
         return (np.abs(along) <= self.length_m / 2.0) & (np.abs(across) <= self.width_m / 2.0)
 
-    def interval(self, east, north, toward_east, toward_north):
+    def interval(self, east: Array, north: Array, toward_east: Array, toward_north: Array) -> tuple[Array, Array]:
         along, across = self._own(east - self.east_m, north - self.north_m)
         along_rate, across_rate = self._own(toward_east, toward_north)
         in1, out1 = _slab(along, along_rate, -self.length_m / 2.0, self.length_m / 2.0)
@@ -113,7 +114,7 @@ class Rectangle(NamedTuple):
         hit = enters < leaves
         return np.where(hit, enters, np.inf), np.where(hit, leaves, -np.inf)
 
-    def rings(self, reach_m):
+    def rings(self, reach_m: float) -> tuple[Array, list[Array]]:
         sine, cosine = np.sin(np.radians(self.facing_deg)), np.cos(np.radians(self.facing_deg))
         along, across = np.array([sine, cosine]) * self.length_m / 2.0, np.array([cosine, -sine]) * self.width_m / 2.0
         middle = np.array([self.east_m, self.north_m])
@@ -128,10 +129,10 @@ class Disc(NamedTuple):
     north_m: float
     radius_m: float
 
-    def contains(self, east, north):
+    def contains(self, east: Array, north: Array) -> Array:
         return (east - self.east_m)**2 + (north - self.north_m)**2 <= self.radius_m**2
 
-    def interval(self, east, north, toward_east, toward_north):
+    def interval(self, east: Array, north: Array, toward_east: Array, toward_north: Array) -> tuple[Array, Array]:
         east, north = east - self.east_m, north - self.north_m
         middle = -(east * toward_east + north * toward_north)
         inside = middle**2 - (east**2 + north**2 - self.radius_m**2)
@@ -139,7 +140,7 @@ class Disc(NamedTuple):
         hit = inside > 0
         return np.where(hit, middle - half, np.inf), np.where(hit, middle + half, -np.inf)
 
-    def rings(self, reach_m):
+    def rings(self, reach_m: float) -> tuple[Array, list[Array]]:
         angle = np.arange(CIRCLE_VERTICES) * 2.0 * np.pi / CIRCLE_VERTICES
         return np.stack([self.east_m + self.radius_m * np.sin(angle),
                          self.north_m + self.radius_m * np.cos(angle)], axis=-1), []
@@ -150,16 +151,16 @@ class Outside(NamedTuple):
 
     shape: Shape
 
-    def contains(self, east, north):
+    def contains(self, east: Array, north: Array) -> Array:
         return ~self.shape.contains(east, north)
 
-    def interval(self, east, north, toward_east, toward_north):
+    def interval(self, east: Array, north: Array, toward_east: Array, toward_north: Array) -> tuple[Array, Array]:
         """Tell where a ray from a point inside the hole leaves the hole; from outside it, the whole line counts."""
         enters, leaves = self.shape.interval(east, north, toward_east, toward_north)
         in_hole = (enters < 0) & (leaves > 0)
         return np.where(in_hole, leaves, -np.inf), np.full(np.shape(leaves), np.inf)
 
-    def rings(self, reach_m):
+    def rings(self, reach_m: float) -> tuple[Array, list[Array]]:
         return _square(reach_m), [self.shape.rings(reach_m)[0]]
 
 
@@ -176,16 +177,16 @@ class Cells(NamedTuple):
         Side of a cell [m]. What lies beyond the grid is taken from its nearest cell.
     """
 
-    inside: np.ndarray
+    inside: Array
     west_m: float
     south_m: float
     cell_m: float
 
-    def contains(self, east, north):
+    def contains(self, east: Array, north: Array) -> Array:
         column = np.clip(((east - self.west_m) / self.cell_m).astype(int), 0, self.inside.shape[1] - 1)
         row = np.clip(((north - self.south_m) / self.cell_m).astype(int), 0, self.inside.shape[0] - 1)
         return self.inside[row, column]
 
-    def interval(self, east, north, toward_east, toward_north):
+    def interval(self, east: Array, north: Array, toward_east: Array, toward_north: Array) -> tuple[Array, Array]:
         shape = np.broadcast_shapes(np.shape(east), np.shape(toward_east))
         return np.full(shape, np.inf), np.full(shape, -np.inf)

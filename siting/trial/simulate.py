@@ -6,6 +6,7 @@ from typing import Callable, NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import Cancelled, InputError
 from ..precision.demand import Receiver
 from ..sight.refraction import refraction_deg
@@ -29,8 +30,8 @@ class Limits(NamedTuple):
         [s]; NaN where an arc is not used.
     """
 
-    start_s: np.ndarray
-    end_s: np.ndarray
+    start_s: Array
+    end_s: Array
 
 
 def whole(arcs: Arcs) -> Limits:
@@ -38,7 +39,7 @@ def whole(arcs: Arcs) -> Limits:
     return Limits(arcs.time_s[arcs.first], arcs.time_s[arcs.last])
 
 
-def used(pieces: Pieces, chosen: np.ndarray) -> Limits:
+def used(pieces: Pieces, chosen: Array) -> Limits:
     """Use the pieces of some arcs, as the prediction uses them.
 
     Parameters
@@ -49,7 +50,7 @@ def used(pieces: Pieces, chosen: np.ndarray) -> Limits:
     return Limits(*(np.where(chosen, value, np.nan) for value in (pieces.t_start_s, pieces.t_end_s)))
 
 
-def masked(arcs: Arcs, good: np.ndarray, elevation_deg: np.ndarray, least_width: float = 0.0) -> Limits:
+def masked(arcs: Arcs, good: Array, elevation_deg: Array, least_width: float = 0.0) -> Limits:
     """Use of each arc the longest piece in good directions.
 
     Parameters
@@ -141,26 +142,26 @@ class Trial(NamedTuple):
         Of the surfaces.
     """
 
-    arc: np.ndarray
-    start_s: np.ndarray
-    end_s: np.ndarray
-    azimuth_deg: np.ndarray
-    el_from_deg: np.ndarray
-    el_to_deg: np.ndarray
-    true_m: np.ndarray
-    found_m: np.ndarray
-    peak: np.ndarray
-    finds: np.ndarray
-    is_busy: np.ndarray
+    arc: Array
+    start_s: Array
+    end_s: Array
+    azimuth_deg: Array
+    el_from_deg: Array
+    el_to_deg: Array
+    true_m: Array
+    found_m: Array
+    peak: Array
+    finds: Array
+    is_busy: Array
     names: tuple
 
     @property
-    def error_m(self) -> np.ndarray:
+    def error_m(self) -> Array:
         """Height found less the true one [m]."""
         return self.found_m - self.true_m
 
     @property
-    def width(self) -> np.ndarray:
+    def width(self) -> Array:
         """Change of sin e of what was used."""
         return np.sin(np.radians(self.el_to_deg)) - np.sin(np.radians(self.el_from_deg))
 
@@ -170,7 +171,7 @@ class Trial(NamedTuple):
         return self._replace(**{name: value[keep] for name, value in zip(self._fields, self) if name != "names"})
 
     @property
-    def middle_s(self) -> np.ndarray:
+    def middle_s(self) -> Array:
         """Middles in time [s]."""
         return (self.start_s + self.end_s) / 2.0
 
@@ -260,7 +261,7 @@ def _found_in(series, scene, recorder, way, track, present):
             true, found.height_m, found.over_background, _belongs(scene, present, true, found), bool(present))
 
 
-def _known_sine(series: Series, way: Way) -> np.ndarray:
+def _known_sine(series: Series, way: Way) -> Array:
     """Return sin e as the processing has it."""
     if not (way.bends and way.corrects_bending):
         return series.sine

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike, Numbers
 from .field import Worth
 from .shapes import Cells, Disc, HalfPlane, Outside, Rectangle
 
@@ -76,7 +77,8 @@ class Standing(NamedTuple):
     antenna_m: float
     pieces: tuple
 
-    def blocked(self, east, north, height_m, toward_east, toward_north, slope, within_m=np.inf) -> np.ndarray:
+    def blocked(self, east: Numbers, north: Numbers, height_m: Numbers, toward_east: Numbers, toward_north: Numbers,
+                slope: Numbers, within_m: Numbers = np.inf) -> Array:
         """Tell from which spots a line is blocked.
 
         Parameters
@@ -104,7 +106,7 @@ class Standing(NamedTuple):
                      & (height_m + AT_M + np.where(enters < np.inf, enters, 0.0) * slope < piece.top_m))
         return lost
 
-    def is_clear(self, azimuth_deg, elevation_deg) -> np.ndarray:
+    def is_clear(self, azimuth_deg: ArrayLike, elevation_deg: ArrayLike) -> Array:
         """Tell in which directions the antenna sees the satellite."""
         azimuth = np.radians(np.asarray(azimuth_deg, float))
         return ~self.blocked(np.zeros(azimuth.shape), np.zeros(azimuth.shape), self.antenna_m, np.sin(azimuth),

@@ -1,12 +1,15 @@
 """What spoils a bin or a candidate: the cause, where on the ground it lies, and how much it takes."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import SHARE_ROUNDING, Assessment
 from ..ground.kernels import Kernels
+from ..ground.surface import Cause
 from .walls import Blocked, blocked, hidden_causes
 
 NOTICEABLE = 0.25
@@ -42,8 +45,8 @@ class Part(NamedTuple):
 
     cause: int
     is_before: bool
-    lost: np.ndarray
-    per_ring: np.ndarray
+    lost: Array
+    per_ring: Array
 
 
 class Causes(NamedTuple):
@@ -77,19 +80,19 @@ class Causes(NamedTuple):
         How far out what hides stands, by index of the cause [m]; NaN of other kinds.
     """
 
-    names: list
-    kinds: list
-    cause: np.ndarray
-    lost: np.ndarray
-    near_m: np.ndarray
-    far_m: np.ndarray
+    names: list[str]
+    kinds: list[str]
+    cause: Array
+    lost: Array
+    near_m: Array
+    far_m: Array
     level_m: float
-    weight: np.ndarray
-    blocked: tuple = ()
-    parts: tuple = ()
-    in_reach: np.ndarray | None = None
-    touched: np.ndarray | None = None
-    out_m: tuple = ()
+    weight: Array
+    blocked: Sequence[Blocked] = ()
+    parts: Sequence[Part] = ()
+    in_reach: Array | None = None
+    touched: Array | None = None
+    out_m: Sequence[float] = ()
 
 
 def find_causes(assessment: Assessment) -> Causes:
@@ -155,7 +158,7 @@ def find_causes(assessment: Assessment) -> Causes:
                   tuple(parts), in_reach, touched, tuple(c.out_m for c in causes))
 
 
-def where_it_lies(per_ring: np.ndarray, touched: np.ndarray, edges_m: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+def where_it_lies(per_ring: Array, touched: Array, edges_m: Array) -> tuple[Array, Array]:
     """Tell from where to where a cause lies under footprints that fail.
 
     Parameters
@@ -178,16 +181,16 @@ def where_it_lies(per_ring: np.ndarray, touched: np.ndarray, edges_m: np.ndarray
     return near, np.where(has, edges_m[np.minimum(last, len(edges_m) - 1)], 0.0)
 
 
-def _split(causes, target):
+def _split(causes: Sequence[Cause], target: Array) -> list[tuple[int, bool, Array]]:
     """Part ground before the target from ground elsewhere: (cause, is before, share of the spots)."""
     # whether target lies farther out on the same ray
     beyond = np.zeros(target.shape, np.float32)
     beyond[:-1] = np.maximum.accumulate(target[:0:-1], axis=0)[::-1]
     is_before = beyond > LEAST_TARGET
     elsewhere = ~is_before
-    found = []
+    found: list[tuple[int, bool, Array]] = []
     for index, cause in enumerate(causes):
-        share = cause.share if cause.share.dtype == bool else cause.share.astype(np.float32, copy=False)
+        share: Array = cause.share if cause.share.dtype == bool else cause.share.astype(np.float32, copy=False)
         if cause.kind not in LAND_KINDS:
             found.append((index, False, share))
             continue
@@ -198,17 +201,18 @@ def _split(causes, target):
     return found
 
 
-def mean_in_bins(share: np.ndarray, bins: int) -> np.ndarray:
+def mean_in_bins(share: Array, bins: int) -> Array:
     """Average spots over the rays of each bin, shape (n_rings, bins); `share` may be boolean."""
     in_bins = share.reshape(len(share), bins, -1)
-    total = in_bins[..., 0].astype(np.float32)
+    total: Array = in_bins[..., 0].astype(np.float32)
     # ray by ray and all bins at once: numpy's own mean is slow over so few
     for ray in range(1, in_bins.shape[-1]):
         total += in_bins[..., ray]
-    return total / np.float32(in_bins.shape[-1])
+    mean: Array = total / np.float32(in_bins.shape[-1])
+    return mean
 
 
-def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray) -> np.ndarray:
+def spread_along_rings(per_ring: Array, kernels: Kernels, bins: Array) -> Array:
     """Average what lies in the bins over arcs as long as the footprints are wide.
 
     Parameters
@@ -233,10 +237,12 @@ def spread_along_rings(per_ring: np.ndarray, kernels: Kernels, bins: np.ndarray)
     sums = np.cumsum(np.concatenate([np.zeros_like(per_ring[..., :1])] + 3 * [per_ring], axis=-1), axis=-1)
     ring = np.arange(rings)[:, None]
 
-    def up_to(position):
+    def up_to(position: Array) -> Array:
         whole = np.minimum(position.astype(int), 3 * grid.bins - 1)
         part = position - whole
-        return sums[:, ring, whole] * (1.0 - part) + sums[:, ring, whole + 1] * part
+        sum_there: Array = sums[:, ring, whole] * (1.0 - part) + sums[:, ring, whole + 1] * part
+        return sum_there
 
     centre = grid.bins + bins + 0.5
-    return (up_to(centre + half) - up_to(centre - half)) / (2.0 * half)
+    mean: Array = (up_to(centre + half) - up_to(centre - half)) / (2.0 * half)
+    return mean

@@ -6,11 +6,13 @@ cannot; only directions in which the target lies within reach of the footprints 
 """
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
 import numpy as np
 
-from ..assess import SHARE_ROUNDING
+from ..arrays import Array
+from ..assess import SHARE_ROUNDING, Assessment
+from ..precision.arcerrors import ArcErrors
 from ..precision.values import spread_unseen
 from ..precision.worth import Over, SkyWorth
 from ..sky.arcs import some_arcs
@@ -61,7 +63,7 @@ class Cost(NamedTuple):
     gain: float
     near_m: float = np.nan
     far_m: float = np.nan
-    bins: np.ndarray | None = None
+    bins: Array | None = None
     share: float = 1.0
     out_m: float = np.nan
 
@@ -97,14 +99,14 @@ def costs_of(over: Over, worth: SkyWorth, spoiled: Causes) -> list[Cost]:
     return found
 
 
-def _cost(kind, name, without, information, bins=None) -> Cost:
+def _cost(kind: str, name: str, without: float, information: float, bins: Array | None = None) -> Cost:
     gain = max(without - information, 0.0)
     return Cost(kind, name, gain / without if without > 0 else 0.0, gain, bins=bins)
 
 
-def _grounds(spoiled: Causes) -> dict:
+def _grounds(spoiled: Causes) -> dict[tuple[str, str, float], tuple[Array, Array]]:
     """Join the parts of the ground by what they are: kind, name and distance out → (lost share, share of the rings)."""
-    joined: dict = {}
+    joined: dict[tuple[str, str, float], tuple[Array, Array]] = {}
     for part in spoiled.parts:
         kind, name = spoiled.kinds[part.cause], spoiled.names[part.cause]
         if kind in LAND_KINDS:
@@ -117,7 +119,7 @@ def _grounds(spoiled: Causes) -> dict:
     return joined
 
 
-def _of_the_ground(over, information, spoiled) -> list[Cost]:
+def _of_the_ground(over: Over, information: float, spoiled: Causes) -> list[Cost]:
     """Ask what the ground costs: what lies before the target, what is to be avoided, what hides."""
     a, some = over.assessment, []
     angle = np.array(a.settings.elevation_deg)
@@ -130,12 +132,12 @@ def _of_the_ground(over, information, spoiled) -> list[Cost]:
             proxy = float(np.sum(window**2 - a.windows.width[opened]**2))
             some.append((key[0] not in MENDABLE, -proxy, key, share, good, opened, ring))
     some.sort(key=lambda one: one[:2])
-    found = []
+    found: list[Cost] = []
     for cannot, _proxy, (kind, name, out), share, good, opened, ring in some[:LOOKED_AT]:
         if cannot and any(one.part >= WORTH_MENDING for one in found):
             # what cannot be mended stands behind what can: nobody will be told
             break
-        near, far = where_it_lies(ring, spoiled.touched, a.kernels.grid.edges_m)
+        near, far = where_it_lies(ring, cast("Array", spoiled.touched), a.kernels.grid.edges_m)
         here = opened & (far > 0)
         ends = (float(np.median(near[here])), float(np.median(far[here]))) if here.any() else (np.nan, np.nan)
         found.append(_cost(kind, name, information_with(over, information, good, share), information)
@@ -143,19 +145,20 @@ def _of_the_ground(over, information, spoiled) -> list[Cost]:
     return found
 
 
-def _walled(a) -> np.ndarray:
+def _walled(a: Assessment) -> Array:
     """Tell which footprints fail whatever lies in them: behind the skyline, in a shadow, turned away."""
-    return (a.usable_seen.min(axis=0) - a.share) > SHARE_ROUNDING
+    fails: Array = (a.usable_seen.min(axis=0) - a.share) > SHARE_ROUNDING
+    return fails
 
 
-def _of_walls(over, information, spoiled) -> list[Cost]:
+def _of_walls(over: Over, information: float, spoiled: Causes) -> list[Cost]:
     """Ask what takes whole footprints: skyline, shadows, ground turned away."""
     a, found = over.assessment, []
     for one in spoiled.blocked:
         if one.kind == SKYLINE:
-            share = np.where(a.is_clear, a.share, a.usable_seen.min(axis=0))
+            share = np.where(cast("Array", a.is_clear), a.share, a.usable_seen.min(axis=0))
         elif one.kind == SHADOW:
-            share = np.minimum(a.share + a.unlit.max(axis=0), 1.0)
+            share = np.minimum(a.share + cast("Array", a.unlit).max(axis=0), 1.0)
         else:
             share = a.usable_seen.min(axis=0)
         good = a.good | (share >= a.settings.min_share - SHARE_ROUNDING)
@@ -166,12 +169,12 @@ def _of_walls(over, information, spoiled) -> list[Cost]:
     return found
 
 
-def _of_logging(over, information) -> list[Cost]:
+def _of_logging(over: Over, information: float) -> list[Cost]:
     """Ask what the interval, too few oscillations and roughness cost."""
     errors, found = over.errors, []
     within = errors.within(0.0, over.end_s)
 
-    def total(changed):
+    def total(changed: ArcErrors) -> float:
         return float(np.sum(changed.information[within]))
 
     if (errors.is_long & within & ~(errors.is_resolved & errors.has_peak)).any():
@@ -193,14 +196,14 @@ def _of_logging(over, information) -> list[Cost]:
     return found
 
 
-def _noise_matters(errors, within, information) -> bool:
+def _noise_matters(errors: ArcErrors, within: Array, information: float) -> bool:
     """Tell whether so much would be gained without any noise that a part of it can be worth telling."""
     chosen = within & errors.is_long & errors.is_resolved
     without = float(np.sum((1.0 - errors.busy[chosen]) / errors.other2[chosen]))
     return without - information >= LEAST_PART * without
 
 
-def _of_ships(over, information) -> list[Cost]:
+def _of_ships(over: Over, information: float) -> list[Cost]:
     """Ask what areas cost that are spoiled part of the time."""
     a = over.assessment
     if a.busy is None or not a.busy.any():
@@ -219,7 +222,7 @@ def _of_ships(over, information) -> list[Cost]:
     return found
 
 
-def _of_gaps(over, worth) -> list[Cost]:
+def _of_gaps(over: Over, worth: SkyWorth) -> list[Cost]:
     """Ask what it costs that arcs leave gaps: the same arcs evenly through the day would do better."""
     demand, one = over.look.demand, over.assessment.candidate
     if not worth.has_arcs or worth.gap_h <= demand.cadence_h:
@@ -233,7 +236,7 @@ def _of_gaps(over, worth) -> list[Cost]:
     return [Cost(GAPS, "", part, worth.information * part / (1.0 - part))]
 
 
-def information_with(over: Over, information: float, good: np.ndarray, share: np.ndarray) -> float:
+def information_with(over: Over, information: float, good: Array, share: Array) -> float:
     """Return the information that there would be with other usable shares; only arcs that cross them are judged anew.
 
     Parameters

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..windows import Windows
 
 
@@ -18,7 +19,7 @@ class MaskRow(NamedTuple):
     el_to: float
 
 
-def mask_rows(windows: Windows, counts: np.ndarray, elevation_deg: Sequence[float]) -> list[MaskRow]:
+def mask_rows(windows: Windows, counts: Array, elevation_deg: Sequence[float]) -> list[MaskRow]:
     """List what is to be used: the windows of the bins that count, neighbours with the same window joined.
 
     Parameters

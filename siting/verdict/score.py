@@ -13,6 +13,8 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array, ArrayLike
+
 HOPELESS = 2.0
 """An error beyond this many times what is wanted makes a site unsuitable."""
 SUITABLE, MARGINAL, UNSUITABLE = "suitable", "marginal", "unsuitable"
@@ -43,7 +45,7 @@ class Criterion(NamedTuple):
     best: float
     weight: float = 1.0
 
-    def desirability(self, value) -> np.ndarray:
+    def desirability(self, value: ArrayLike) -> Array:
         """Return the desirability 0 to 1 of values; 0 for NaN."""
         scaled = (np.asarray(value, dtype=float) - self.worst) / (self.best - self.worst)
         return np.clip(np.nan_to_num(scaled, nan=0.0), 0.0, 1.0)
@@ -79,11 +81,11 @@ class Score(NamedTuple):
 
     score: float
     verdict: str
-    desirability: np.ndarray
+    desirability: Array
     precision: float
 
 
-def precision_desirability(error, wanted: float) -> np.ndarray:
+def precision_desirability(error: ArrayLike, wanted: float) -> Array:
     """Return the desirability of a standard error: 1/(1 + (error/wanted)²); 0 for NaN.
 
     Examples
@@ -94,7 +96,8 @@ def precision_desirability(error, wanted: float) -> np.ndarray:
     return np.nan_to_num(1.0 / (1.0 + (np.asarray(error, float) / wanted)**2), nan=0.0)
 
 
-def total_scores(error, wanted: float, own, criteria: Sequence[Criterion], weight=None) -> np.ndarray:
+def total_scores(error: ArrayLike, wanted: float, own: Array, criteria: Sequence[Criterion],
+                 weight: ArrayLike | None = None) -> Array:
     """Combine the properties of many candidates.
 
     Parameters
@@ -121,10 +124,11 @@ def total_scores(error, wanted: float, own, criteria: Sequence[Criterion], weigh
     wish = np.stack([one.desirability(own[..., i]) for i, one in enumerate(criteria)], axis=-1)
     with np.errstate(divide="ignore"):
         logs = np.log(first) + np.sum(np.log(wish) * weight, axis=-1)
-    return 100.0 * np.exp(logs / (1.0 + weight.sum()))
+    total: Array = 100.0 * np.exp(logs / (1.0 + weight.sum()))
+    return total
 
 
-def score(error: float, wanted: float, own: Sequence[float] = (), criteria: Sequence[Criterion] = (),
+def score(error: float, wanted: float, own: ArrayLike = (), criteria: Sequence[Criterion] = (),
           is_limit_broken: bool = False, has_arcs: bool = True) -> Score:
     """Combine the properties of one candidate, and judge it.
 

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import Assessment
 from ..ground.surface import Cause
 
@@ -23,7 +24,7 @@ class Blocked(NamedTuple):
     """
 
     kind: str
-    weight: np.ndarray
+    weight: Array
 
 
 def hidden_causes(assessment: Assessment, level: int) -> list[Cause]:
@@ -63,7 +64,7 @@ def hidden_causes(assessment: Assessment, level: int) -> list[Cause]:
     return causes
 
 
-def blocked(assessment: Assessment, level: int, bad: np.ndarray) -> list[Blocked]:
+def blocked(assessment: Assessment, level: int, bad: Array) -> list[Blocked]:
     """List what takes whole footprints at a level: skyline, shadow, ground turned away or rising too far.
 
     Parameters

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import Assessment
 from ..precision.worth import Over, SkyWorth
 from ..verdict.competing import competing_surfaces
@@ -177,7 +178,7 @@ def windows_words(assessment: Assessment) -> str:
     return ", ".join(texts) + (f" and {more} narrower" if more else "")
 
 
-def joined_windows(low, high, slack: float) -> list[tuple[int, int, float, float]]:
+def joined_windows(low: Array, high: Array, slack: float) -> list[tuple[int, int, float, float]]:
     """Join neighbouring bins whose windows differ by little.
 
     Parameters

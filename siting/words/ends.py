@@ -3,10 +3,11 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
 from .wording import degrees, metres
 
 
-def ends_text(ends_m: np.ndarray, max_distance_m: float, width_deg: float) -> str:
+def ends_text(ends_m: Array, max_distance_m: float, width_deg: float) -> str:
     """Say between which azimuths the elevation models end before the greatest distance, and how near.
 
     Parameters

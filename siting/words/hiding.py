@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from ..arrays import Array
 from ..assess import Assessment
 from ..ground.planes import REACH
 from ..verdict.walls import BEYOND, SHADOW, SKYLINE
@@ -14,7 +15,7 @@ def hider_words(name: str, out_m: float) -> str:
     return f"{name} {metres(out_m)} m out"
 
 
-def blocked_words(assessment: Assessment, kind: str, bins: np.ndarray) -> str:
+def blocked_words(assessment: Assessment, kind: str, bins: Array) -> str:
     """Say what takes whole footprints over some bins, with its figures.
 
     Parameters

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ..assess import Assessment
 from ..precision.worth import Over, SkyWorth
 from ..verdict.causes import Causes
 from ..verdict.costs import AVOID, BEFORE, BEHIND, BUSY, DRY, GAPS, HEIGHT, INTERVAL, UNKNOWN, WAVES, Cost
@@ -90,7 +91,7 @@ def gap_words(over: Over, worth: SkyWorth) -> str:
             + (f", for {empty}," if empty else ""))
 
 
-def roughness_words(assessment) -> str:
+def roughness_words(assessment: Assessment) -> str:
     """Say how rough the surface is, such as “waves of 1.00 m”."""
     worst = float(np.nanmax(assessment.rms_m))
     return f"rough ground ({worst:.2f} m rms)" if assessment.planes is not None else f"waves of {4 * worst:.2f} m"

@@ -5,6 +5,8 @@ import math
 
 import numpy as np
 
+from ..arrays import Array
+
 MAX_TEXT = 250
 """Longest text of a field: a Shapefile cuts at 254 bytes."""
 
@@ -82,7 +84,7 @@ def level_words(level_m: float, levels: int) -> str:
     return f" (at level {level_m:+.2f} m)" if levels > 1 else ""
 
 
-def azimuth_ranges(chosen: np.ndarray, width_deg: float) -> list[tuple[float, float]]:
+def azimuth_ranges(chosen: Array, width_deg: float) -> list[tuple[float, float]]:
     """Join neighbouring bins to ranges of azimuth, over north where they join there.
 
     Parameters
@@ -112,7 +114,7 @@ def azimuth_ranges(chosen: np.ndarray, width_deg: float) -> list[tuple[float, fl
     return [(float(b * width_deg), float(width_deg * (e if e <= bins else e - bins))) for b, e in zip(begin, end)]
 
 
-def azimuth_words(chosen: np.ndarray, width_deg: float, most: int = 3) -> str:
+def azimuth_words(chosen: Array, width_deg: float, most: int = 3) -> str:
     """Say where a set of bins lies, such as “between 80 and 140°”; the widest ranges first named in order."""
     ranges = azimuth_ranges(chosen, width_deg)
     if ranges == [(0.0, 360.0)]:

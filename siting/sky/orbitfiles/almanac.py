@@ -78,7 +78,7 @@ class _Weeks:
 
     def __init__(self, start_s: float):
         self.start_s = start_s
-        self.rolled: dict = {}
+        self.rolled: dict[int, int] = {}
 
     def reference_s(self, week: int, in_week_s: float) -> float:
         """Return the time of applicability nearest to the start, as GPS time."""
@@ -111,7 +111,7 @@ def read_yuma(file: OrbitText, start_s: float) -> tuple[list[Found], list[str]]:
         With the line that cannot be read, or the record that lacks a field.
     """
     weeks, found = _Weeks(start_s), []
-    record: dict = {}
+    record: dict[str, tuple[int, float]] = {}
     begun: Optional[int] = None
     heading = ""
     for number, line in file.numbered() + [(0, "*")]:
@@ -139,7 +139,8 @@ def read_yuma(file: OrbitText, start_s: float) -> tuple[list[Found], list[str]]:
     return found, weeks.notes()
 
 
-def _yuma_satellite(file: OrbitText, begun: Optional[int], record: dict, weeks: _Weeks) -> Found:
+def _yuma_satellite(file: OrbitText, begun: Optional[int], record: dict[str, tuple[int, float]],
+                    weeks: _Weeks) -> Found:
     missing = [name for _, name in _YUMA if name not in record and name not in _UNUSED]
     if missing:
         raise file.damaged(begun, f"the record of a satellite that begins here lacks {', '.join(missing)}.")
@@ -169,7 +170,7 @@ def read_sem(file: OrbitText, start_s: float) -> tuple[list[Found], list[str]]:
     weeks, found = _Weeks(start_s), []
     reference_s = weeks.reference_s(int(week), in_week_s)
     for begin in range(2, len(lines), len(_SEM)):
-        record: dict = {}
+        record: dict[str, float] = {}
         for offset, fields in enumerate(_SEM):
             if begin + offset >= len(lines):
                 raise file.damaged(lines[-1][0], f"the file ends before the {' and '.join(fields)} of a satellite.")

@@ -11,16 +11,18 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ...arrays import Array
 from ..clock import EARTH_RATE, gps_minus_utc_s
 from ..nominal import GM
 from ..orbits import Orbits
+from .almanac import AlmanacElements
 from .selection import Found
 
 _STEPS = 12
 """Newton steps for Kepler's equation; below an eccentricity of 0.3 four reach the last digit."""
 
 
-def eccentric_anomaly(mean: np.ndarray, eccentricity: float) -> np.ndarray:
+def eccentric_anomaly(mean: Array, eccentricity: float) -> Array:
     """Solve Kepler's equation by Newton's method [rad].
 
     Examples
@@ -28,7 +30,7 @@ def eccentric_anomaly(mean: np.ndarray, eccentricity: float) -> np.ndarray:
     >>> round(float(eccentric_anomaly(np.array([1.0]), 0.1)[0]), 9)
     1.088597752
     """
-    anomaly = mean + eccentricity * np.sin(mean)
+    anomaly: Array = mean + eccentricity * np.sin(mean)
     for _ in range(_STEPS):
         step = (anomaly - eccentricity * np.sin(anomaly) - mean) / (1.0 - eccentricity * np.cos(anomaly))
         anomaly = anomaly - step
@@ -49,9 +51,9 @@ class AlmanacOrbits(Orbits):
 
     def __init__(self, chosen: Sequence[Found], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._elements = [one.data for one in chosen]
+        self._elements: list[AlmanacElements] = [one.data for one in chosen]
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         one = self._elements[index]
         utc_s = np.asarray(utc_s, float)
         elapsed = utc_s + gps_minus_utc_s(utc_s) - one.reference_s

@@ -9,10 +9,12 @@ from __future__ import annotations
 
 import importlib
 from collections.abc import Sequence
-from typing import NamedTuple
+from types import ModuleType
+from typing import Any, NamedTuple
 
 import numpy as np
 
+from ...arrays import Array
 from ...errors import InputError, MissingPackageError
 from ..clock import DAY_S, iso_text, read_date, sidereal_angle
 from ..orbits import Orbits
@@ -59,7 +61,7 @@ class MeanElements(NamedTuple):
         return ""
 
 
-def sgp4_package():
+def sgp4_package() -> ModuleType:
     """Return the module `sgp4.api`.
 
     Raises
@@ -69,7 +71,7 @@ def sgp4_package():
     return _package("sgp4.api", "sgp4")
 
 
-def _package(module: str, name: str):
+def _package(module: str, name: str) -> ModuleType:
     try:
         return importlib.import_module(module)
     except ImportError:
@@ -101,15 +103,16 @@ class MeanElementOrbits(Orbits):
         api = sgp4_package()
         self._scale = _package("skyfield.api", "skyfield").load.timescale(builtin=True)
         self._errors = api.SGP4_ERRORS
-        self._elements = [one.data for one in chosen]
+        self._elements: list[MeanElements] = [one.data for one in chosen]
         self._models = [_model(api, one) for one in chosen]
-        self._times = self._turned = None
+        self._times: Array | None = None
+        self._turned = np.empty(0)
         if not api.accelerated:
             self.notes.append("SGP4 runs in its slow pure-Python form: positions take some seconds a day of time. The "
                               "package sgp4 of the Python package index is compiled and quicker; results are the "
                               "same.")
 
-    def _angle(self, utc_s: np.ndarray) -> np.ndarray:
+    def _angle(self, utc_s: Array) -> Array:
         """Return Greenwich mean sidereal time [rad], kept for the satellites that follow."""
         if self._times is None or not np.array_equal(self._times, utc_s):
             days, seconds = np.divmod(utc_s, DAY_S)
@@ -117,7 +120,7 @@ class MeanElementOrbits(Orbits):
             self._times, self._turned = utc_s.copy(), sidereal_angle(utc_s + ut1_minus_utc)
         return self._turned
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         utc_s = np.asarray(utc_s, float)
         if not utc_s.size:
             return np.empty((0, 3))
@@ -125,13 +128,14 @@ class MeanElementOrbits(Orbits):
         errors, teme_km, _ = self._models[index].sgp4_array(days + _JULIAN_1970, seconds / DAY_S)
         angle = self._angle(utc_s)
         x, y, z = (1000.0 * np.asarray(teme_km, float)).T
-        fixed = np.stack([np.cos(angle) * x + np.sin(angle) * y, np.cos(angle) * y - np.sin(angle) * x, z], axis=-1)
+        fixed: Array = np.stack(
+            [np.cos(angle) * x + np.sin(angle) * y, np.cos(angle) * y - np.sin(angle) * x, z], axis=-1)
         errors = np.asarray(errors)
         if errors.any():
             self._drop_failed(index, utc_s, errors, fixed)
         return fixed
 
-    def _drop_failed(self, index: int, utc_s: np.ndarray, errors: np.ndarray, fixed: np.ndarray) -> None:
+    def _drop_failed(self, index: int, utc_s: Array, errors: Array, fixed: Array) -> None:
         """Set to NaN what lies beyond a failure, seen from the epoch of the elements, and note it."""
         after = utc_s >= self._elements[index].epoch_s
         failed = errors != 0
@@ -148,9 +152,9 @@ class MeanElementOrbits(Orbits):
                     self.notes.append(note)
 
 
-def _model(api, one: Found):
+def _model(api: ModuleType, one: Found) -> Any:
     """Make the SGP4 model of one satellite."""
-    elements = one.data
+    elements: MeanElements = one.data
     model = api.Satrec()
     try:
         model.sgp4init(

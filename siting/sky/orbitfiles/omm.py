@@ -12,7 +12,7 @@ import io
 import json
 import re
 from collections.abc import Iterator
-from typing import NamedTuple, Optional
+from typing import Any, NamedTuple, Optional
 
 # An OMM needs no document type, so none is let through to the parser: no entity can be defined.
 from xml.etree import ElementTree  # nosec B405
@@ -35,9 +35,9 @@ _FIXED = {"CENTER_NAME": ("EARTH",), "REF_FRAME": ("TEME", "TEMEOFDATE", "TEMEOF
 class Message(NamedTuple):
     """Keywords and values of one OMM, and where it stands: its line where known, and its count from 1."""
 
-    values: dict
+    values: dict[str, Any]
     line: Optional[int]
-    count: int
+    count: int  # type: ignore[assignment]  # hides tuple's own count, which nobody asks for
 
 
 def looks_like_csv(line: str) -> bool:
@@ -57,13 +57,13 @@ def read_omm_xml(file: OrbitText) -> list[Found]:
         raise file.damaged(before + error.position[0], "this is no well-formed XML.") from None
     if not any(_tag(one) == "omm" for one in root.iter()):
         raise file.error("is XML, but holds no element “omm” of a CCSDS OMM. Give an OMM, or another format.")
-    messages = []
+    messages: list[Message] = []
     for omm in (one for one in root.iter() if _tag(one) == "omm"):
         segments = [one for one in omm.iter() if _tag(one) == "segment"]
         if not segments:
             raise file.damaged(None, f"object {len(messages) + 1} has no element “segment”.")
         for segment in segments:
-            values: dict = {}
+            values: dict[str, Any] = {}
             for part in (one for one in segment.iter() if not len(one) and _tag(one) != "COMMENT"):
                 if _tag(part) in values and _tag(part) != "USER_DEFINED":
                     raise file.damaged(None, f"object {len(messages) + 1} gives {_tag(part)} twice.")
@@ -72,7 +72,7 @@ def read_omm_xml(file: OrbitText) -> list[Found]:
     return [_satellite(file, one) for one in messages]
 
 
-def _tag(element) -> str:
+def _tag(element: ElementTree.Element) -> str:
     """Return the element's name without its namespace."""
     return str(element.tag).rpartition("}")[2]
 
@@ -107,7 +107,7 @@ def read_omm_csv(file: OrbitText) -> list[Found]:
 def _rows(file: OrbitText) -> Iterator[Message]:
     # strict=False never raises for bad quoting; a line too long for csv does
     reader = csv.reader(io.StringIO("\n".join(file.lines)))
-    heading: list = []
+    heading: list[str] = []
     count = 0
     try:
         for row in reader:
@@ -124,7 +124,7 @@ def _rows(file: OrbitText) -> Iterator[Message]:
         raise file.damaged(reader.line_num, f"this is no CSV: {error}.") from None
 
 
-def _text(value) -> str:
+def _text(value: object) -> str:
     return "" if value is None or isinstance(value, (dict, list, bool)) else str(value).strip()
 
 
@@ -143,9 +143,10 @@ def _satellite(file: OrbitText, message: Message) -> Found:
         text = _text(values.get(key))
         if not text:
             raise file.damaged(message.line, f"{label} has no {key}.")
-        read[key] = number_in(text)
-        if read[key] is None:
+        value = number_in(text)
+        if value is None:
             raise file.damaged(message.line, f"{label} has {key} “{text[:30]}”, which is no number.")
+        read[key] = value
     if not identity:
         raise file.damaged(message.line, f"{label} has neither OBJECT_NAME nor NORAD_CAT_ID nor OBJECT_ID.")
     elements = MeanElements(_epoch_s(file, message, label), *(read[key] for key in NUMBERS))

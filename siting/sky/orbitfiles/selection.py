@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Any, Callable, NamedTuple
 
 from ..clock import DAY_S, iso_text
 from ..orbits import SYSTEMS
@@ -51,7 +51,7 @@ class Found(NamedTuple):
     system: str
     identity: str
     epoch_s: float
-    data: object
+    data: Any
     is_geostationary: bool = False
     is_healthy: bool = True
     is_navigation: bool = True
@@ -73,7 +73,7 @@ def system_of_name(name: str) -> str:
     return ""
 
 
-def orbit_kind(revs_per_day: float, inclination_deg: float, eccentricity: float) -> dict:
+def orbit_kind(revs_per_day: float, inclination_deg: float, eccentricity: float) -> dict[str, bool]:
     """Return what an orbit says of a satellite, as attributes of `Found`."""
     geostationary = (GEOSTATIONARY_REVS[0] <= revs_per_day <= GEOSTATIONARY_REVS[1]
                      and inclination_deg < GEOSTATIONARY_INCLINATION)
@@ -107,7 +107,7 @@ def _holdings(found: Sequence[Found]) -> str:
 
 def _newest(found: Sequence[Found], start_s: float) -> list[Found]:
     """Keep of each satellite the elements nearest to the start, in the file's order."""
-    best: dict = {}
+    best: dict[str, Found] = {}
     for one in found:
         held = best.get(one.identity)
         if held is None or abs(one.epoch_s - start_s) < abs(held.epoch_s - start_s):
@@ -151,7 +151,7 @@ def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence
         notes.append(f"“{file.name}” holds {_count(len(found) - len(single), 'set')} of elements besides others of "
                      "the same satellite; of each satellite the elements nearest to the start are used.")
 
-    def leave_out(left: list[Found], out, why: str) -> list[Found]:
+    def leave_out(left: list[Found], out: Callable[[Found], bool], why: str) -> list[Found]:
         names = [one.name for one in left if out(one)]
         if names:
             notes.append(f"{_count(len(names), 'satellite')} left out, {why}: {some_names(names)}.")
@@ -190,7 +190,7 @@ def _crowds(file: OrbitText, left: Sequence[Found]) -> list[str]:
             "list of a catalogue, or leave the system out of CONSTELLATIONS."]
 
 
-def _advice(single: Sequence[Found], of_system: set) -> str:
+def _advice(single: Sequence[Found], of_system: set[str]) -> str:
     if not any(one.system for one in single):
         return ("The system is read from the satellite's name, such as GPS, NAVSTAR, GLONASS, COSMOS, GALILEO, GSAT, "
                 "BEIDOU or QZS: give elements with names.")

@@ -10,10 +10,11 @@ from __future__ import annotations
 
 import re
 from datetime import datetime, timezone
-from typing import NamedTuple, Optional
+from typing import NamedTuple
 
 import numpy as np
 
+from ...arrays import Array
 from ...errors import InputError
 from ..clock import gps_minus_utc_s, iso_text, utc_of_gps_s
 from .selection import GEOSTATIONARY_INCLINATION, Found
@@ -36,10 +37,10 @@ _GEOSTATIONARY_SPEED_M_S = 2.0 * 3074.7 * np.sin(np.radians(GEOSTATIONARY_INCLIN
 class Content(NamedTuple):
     """What an SP3 file holds: `found`, whose `data` are `Table`, its span [UTC, s], and notes."""
 
-    found: list
+    found: list[Found]
     first_s: float
     last_s: float
-    notes: list
+    notes: list[str]
 
 
 def looks_like_sp3(line: str) -> bool:
@@ -60,8 +61,8 @@ def read_sp3(file: OrbitText) -> Content:
         raise file.error(f"is SP3-{version}; SP3-c and SP3-d are read. Get a newer product.")
     system = ""
     epochs: list[float] = []
-    seen: set = set()
-    rows: dict = {}
+    seen: set[str] = set()
+    rows: dict[str, list[tuple[float, ...]]] = {}
     ended = False
     for number, line in file.numbered():
         if ended:
@@ -95,7 +96,7 @@ def read_sp3(file: OrbitText) -> Content:
     return _content(file, np.array(epochs), rows, ended)
 
 
-def _content(file: OrbitText, gps_s: np.ndarray, rows: dict, ended: bool) -> Content:
+def _content(file: OrbitText, gps_s: Array, rows: dict[str, list[tuple[float, ...]]], ended: bool) -> Content:
     notes = [] if ended else [f"“{file.name}” has no last line “EOF”: it may have been cut off."]
     if len(gps_s) < LEAST_POINTS:
         raise file.error(f"(SP3) holds {len(gps_s)} epochs; at least {LEAST_POINTS} are needed to find positions "
@@ -133,7 +134,8 @@ def _gps_s(file: OrbitText, number: int, line: str, system: str) -> float:
     try:
         if seconds is None or not 0.0 <= seconds < _SECONDS_IN_MINUTE:
             raise ValueError
-        minute = datetime(*(int(part) for part in parts[:5]), tzinfo=timezone.utc).timestamp()
+        year, month, day, hour, past = (int(part) for part in parts[:5])
+        minute = datetime(year, month, day, hour, past, tzinfo=timezone.utc).timestamp()
     except ValueError:
         raise file.damaged(number, f"“{line[:31]}” is no epoch.") from None
     if system in _UTC:
@@ -142,7 +144,7 @@ def _gps_s(file: OrbitText, number: int, line: str, system: str) -> float:
     return minute + seconds + _GPS_MINUS[system]
 
 
-def _position(file: OrbitText, number: int, line: str) -> tuple[str, Optional[list]]:
+def _position(file: OrbitText, number: int, line: str) -> tuple[str, list[float]]:
     satellite = line[1:4].replace(" ", "0")
     if not re.fullmatch(r"[A-Z]\d\d", satellite):
         raise file.damaged(number, f"“{line[1:4]}” is no satellite, such as G01.")
@@ -154,12 +156,12 @@ def _position(file: OrbitText, number: int, line: str) -> tuple[str, Optional[li
         position.append(1000.0 * value)
     if not any(position):
         position = [np.nan] * 3
-    elif not 6.3e6 < np.hypot(np.hypot(*position[:2]), position[2]) < 1e8:
+    elif not 6.3e6 < np.hypot(np.hypot(position[0], position[1]), position[2]) < 1e8:
         raise file.damaged(number, f"{satellite} lies inside the Earth or more than 100 000 km from its centre.")
     return satellite, position
 
 
-def _is_geostationary(gps_s: np.ndarray, position: np.ndarray) -> bool:
+def _is_geostationary(gps_s: Array, position: Array) -> bool:
     """Tell whether a satellite at the geostationary radius hardly moves over the ground, near the equator."""
     there = ~np.isnan(position[:, 0])
     gps_s, position = gps_s[there], position[there]

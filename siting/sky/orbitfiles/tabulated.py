@@ -12,6 +12,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from ...arrays import Array
 from ..clock import gps_minus_utc_s
 from ..orbits import Orbits
 from .selection import Found
@@ -42,7 +43,7 @@ class Table:
         Epochs and positions of each stretch without a gap that is long enough.
     """
 
-    def __init__(self, gps_s: np.ndarray, position_m: np.ndarray, step_s: float):
+    def __init__(self, gps_s: Array, position_m: Array, step_s: float):
         there = np.isfinite(position_m).all(axis=1)
         epochs, values = gps_s[there], position_m[there]
         ends = np.flatnonzero(np.diff(epochs) > GAP * step_s) + 1
@@ -50,7 +51,7 @@ class Table:
                      if len(t) >= LEAST_POINTS]
         self.step_s = step_s
 
-    def at(self, gps_s: np.ndarray) -> np.ndarray:
+    def at(self, gps_s: Array) -> Array:
         """Return positions [m], shape (times, 3); NaN in gaps and beyond the first and last epoch."""
         result = np.full((len(gps_s), 3), np.nan)
         for epochs, values in self.runs:
@@ -60,7 +61,7 @@ class Table:
         return result
 
 
-def _between(epochs: np.ndarray, values: np.ndarray, times: np.ndarray, unit_s: float) -> np.ndarray:
+def _between(epochs: Array, values: Array, times: Array, unit_s: float) -> Array:
     """Interpolate inside one run, each time from the epochs around it; reference 2."""
     points = min(POINTS, len(epochs))
     after = np.searchsorted(epochs, times)
@@ -74,7 +75,8 @@ def _between(epochs: np.ndarray, values: np.ndarray, times: np.ndarray, unit_s: 
     hit = away == 0.0
     terms = weight[first] / np.where(hit, 1.0, away)
     terms = np.where(hit.any(axis=1)[:, None], hit.astype(float), terms)
-    return np.einsum("tp,tpc->tc", terms, values[windows][first]) / terms.sum(axis=1)[:, None]
+    found: Array = np.einsum("tp,tpc->tc", terms, values[windows][first]) / terms.sum(axis=1)[:, None]
+    return found
 
 
 class TabulatedOrbits(Orbits):
@@ -89,8 +91,8 @@ class TabulatedOrbits(Orbits):
 
     def __init__(self, chosen: Sequence[Found], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._tables = [one.data for one in chosen]
+        self._tables: list[Table] = [one.data for one in chosen]
 
-    def one_position_m(self, index: int, utc_s: np.ndarray) -> np.ndarray:
+    def one_position_m(self, index: int, utc_s: Array) -> Array:
         utc_s = np.asarray(utc_s, float)
         return self._tables[index].at(utc_s + gps_minus_utc_s(utc_s))

@@ -47,7 +47,7 @@ class OrbitText:
         return InputError(f"ORBITS “{self.name}”{where}: {what} Get the file anew, or repair it.")
 
 
-def number_in(text) -> Optional[float]:
+def number_in(text: object) -> Optional[float]:
     """Read a decimal number, also with Fortran's D before the exponent; None if it is none.
 
     Examples

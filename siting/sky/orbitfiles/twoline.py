@@ -86,7 +86,7 @@ def read_twoline(file: OrbitText) -> list[Found]:
     return found
 
 
-def _fields(file: OrbitText, number: int, line: str) -> dict:
+def _fields(file: OrbitText, number: int, line: str) -> dict[str, str]:
     """Check one line and return the text of its fields."""
     if len(line) != LINE_LENGTH:
         raise file.damaged(number, f"a line of two-line elements has {LINE_LENGTH} characters, this one {len(line)}.")
