@@ -44,7 +44,7 @@ class StillwaterProvider(QgsProcessingProvider):
     def svgIconPath(self):
         return os.path.join(ICONS, "stillwater.svg")
 
-    def loadAlgorithms(self):
+    def loadAlgorithms(self) -> None:
         for algorithm in ALGORITHMS:
             self.addAlgorithm(algorithm())
         registry = QgsApplication.processingRegistry()

@@ -4,14 +4,18 @@ from __future__ import annotations
 import html
 import os
 import traceback
+from collections.abc import Sequence
 from typing import Callable
 
 from qgis.core import (
     Qgis,
+    QgsCoordinateReferenceSystem,
     QgsFields,
     QgsMessageLog,
     QgsProcessingAlgorithm,
+    QgsProcessingContext,
     QgsProcessingException,
+    QgsProcessingFeedback,
     QgsProcessingParameterDefinition,
     QgsProcessingParameterEnum,
     QgsProcessingParameterNumber,
@@ -25,7 +29,7 @@ from ...siting.ground.rasters import bounded_cache
 from ..folders import ICONS
 from ..layers import styling
 from ..layers.destinations import destination_of, files_of_inputs, same_place
-from ..layers.fields import fields_of, with_input_fields
+from ..layers.fields import Column, fields_of, with_input_fields
 from ..layers.writing import Output
 from ..reading.candidates import Sites
 from ..reading.given import Given
@@ -46,7 +50,7 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
     def createInstance(self):
         return type(self)()
 
-    def tr(self, text):
+    def tr(self, text: str) -> str:
         """Translate a text."""
         return QCoreApplication.translate("Stillwater", text)
 
@@ -81,7 +85,7 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         return (f"<p>{self.tr(self.SUMMARY)}</p><p>{self.tr(self.NOTES)}</p>{rows}"
                 f"<p><i>{self.tr(self.CAUTION)}</i></p>")
 
-    def checkParameterValues(self, parameters, context):
+    def checkParameterValues(self, parameters: dict, context: QgsProcessingContext) -> tuple[bool, str]:
         known = {p.name() for p in self.parameterDefinitions()}
         unknown = sorted(set(parameters) - known)
         if unknown:
@@ -114,7 +118,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             return text
         return ""
 
-    def processAlgorithm(self, parameters, context, feedback):
+    def processAlgorithm(self, parameters: dict, context: QgsProcessingContext,
+                         feedback: QgsProcessingFeedback) -> dict:
         self._outputs: list[Output] = []
         self._started = styling.run_name(self.displayName())
         try:
@@ -148,7 +153,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         for output in self._outputs:
             output.discard(context)
 
-    def open_output(self, given: Given, name: str, fields, wkb_type, crs) -> Output | None:
+    def open_output(self, given: Given, name: str, fields: QgsFields | Sequence[Column], wkb_type: QgsWkbTypes.Type,
+                    crs: QgsCoordinateReferenceSystem) -> Output | None:
         """Open a sink, or return None where an optional output was not asked for.
 
         Parameters
@@ -197,7 +203,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         return output
 
 
-def fields_beside_input(given: Given, sites: Sites, columns) -> tuple[QgsFields, Callable[[int], list]]:
+def fields_beside_input(given: Given, sites: Sites,
+                        columns: Sequence[Column]) -> tuple[QgsFields, Callable[[int], list]]:
     """Make fields for rows that keep those of INPUT, and tell in the log which were renamed or left out.
 
     Parameters

@@ -55,7 +55,7 @@ def _into_group(project, layer, name):
     group.setExpanded(True)
 
 
-def style_when_loaded(context, dest_id: str, algorithm_id: str, output: str, group: str) -> None:
+def style_when_loaded(context: QgsProcessingContext, dest_id: str, algorithm_id: str, output: str, group: str) -> None:
     """Have an output styled and grouped if QGIS loads it after the run.
 
     Parameters

@@ -3,8 +3,17 @@ from __future__ import annotations
 
 import os
 import tempfile
+from typing import Callable
 
-from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPrintLayout, QgsProject
+from qgis.core import (
+    Qgis,
+    QgsAbstractLayoutIterator,
+    QgsCoordinateTransformContext,
+    QgsFeedback,
+    QgsLayoutExporter,
+    QgsPrintLayout,
+    QgsProject,
+)
 
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT as MAP_PX
@@ -19,7 +28,8 @@ DATA_COLUMNS = 2
 """Tables of figures behind charts stand side by side."""
 
 
-def write_pdf(path: str, sheet: Sheet, transform_context, progress, feedback) -> None:
+def write_pdf(path: str, sheet: Sheet, transform_context: QgsCoordinateTransformContext,
+              progress: Callable[[float], None], feedback: QgsFeedback) -> None:
     """Write the PDF; whoever calls takes away what a failed or cancelled run leaves.
 
     Parameters
