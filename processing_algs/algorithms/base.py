@@ -47,38 +47,38 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         "This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water and power needs "
         "the usual care; local codes, permits and licensed practice come first. Not for navigation.")
 
-    def createInstance(self):
+    def createInstance(self) -> StillwaterAlgorithm:
         return type(self)()
 
     def tr(self, text: str) -> str:
         """Translate a text."""
         return QCoreApplication.translate("Stillwater", text)
 
-    def name(self):
+    def name(self) -> str:
         return self.ID
 
-    def displayName(self):
+    def displayName(self) -> str:
         return self.tr(self.TITLE)
 
-    def group(self):
+    def group(self) -> str:
         return self.tr(self.GROUP)
 
-    def groupId(self):
+    def groupId(self) -> str:
         return self.GROUP.lower().replace(" ", "")
 
-    def tags(self):
+    def tags(self) -> list[str]:
         return ["gnss", "gps", "reflectometry", "multipath", "antenna", "site", "fresnel", *self.TAGS]
 
-    def icon(self):
+    def icon(self) -> QIcon:
         return QIcon(self.svgIconPath())
 
-    def svgIconPath(self):
+    def svgIconPath(self) -> str:
         return os.path.join(ICONS, f"{self.ID}.svg")
 
-    def shortDescription(self):
+    def shortDescription(self) -> str:
         return self.tr(self.SUMMARY)
 
-    def shortHelpString(self):
+    def shortHelpString(self) -> str:
         rows = "".join(
             f"<p><b>{html.escape(p.description())}</b> ({p.name()}): {html.escape(self.tr(p.help()))}</p>"
             for p in self.parameterDefinitions() if p.help())

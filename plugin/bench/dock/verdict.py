@@ -7,6 +7,7 @@ from qgis.PyQt.QtCore import QEvent, Qt
 from qgis.PyQt.QtGui import QFontInfo
 from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from ....siting.live.looker import Spot
 from ....siting.report.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.skywording import seconds
@@ -77,7 +78,7 @@ class VerdictView(QWidget):
             self._names.append(title)
         return grid
 
-    def show_spot(self, spot, has_place: bool) -> None:
+    def show_spot(self, spot: Spot | None, has_place: bool) -> None:
         """Show what was found at a place.
 
         Parameters

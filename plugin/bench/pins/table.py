@@ -60,7 +60,7 @@ class PinsTable(QAbstractTableModel):
         self.pins, self.figures, self._best = [], [], {}
         self.refresh()
 
-    def refresh(self, *_changed) -> None:
+    def refresh(self, *_changed: object) -> None:
         """Follow the bench; the table is built anew only where pins or rows come or go."""
         pins, figures = list(self._bench.pins), self._rows()
         is_same = len(pins) == len(self.pins) and all(a is b for a, b in zip(pins, self.pins)) and \
