@@ -62,7 +62,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         "used, split at north, with the heights over the highest and the lowest level [m].")
     TAGS = ("sheet", "report", "pdf", "print", "mask", "checklist", "document")
 
-    def flags(self):
+    def flags(self) -> QgsProcessingAlgorithm.Flag:
         # print layouts belong to the main thread
         return super().flags() | QgsProcessingAlgorithm.Flag.FlagNoThreading
 

@@ -87,25 +87,25 @@ class Layouts(QgsAbstractLayoutIterator):
         super().__init__()
         self._layouts, self._progress, self._at = layouts, progress, -1
 
-    def layout(self):
+    def layout(self) -> QgsPrintLayout:
         return self._layouts[self._at]
 
-    def beginRender(self):
+    def beginRender(self) -> bool:
         self._at = -1
         return True
 
-    def endRender(self):
+    def endRender(self) -> bool:
         return True
 
-    def count(self):
+    def count(self) -> int:
         return len(self._layouts)
 
-    def next(self):
+    def next(self) -> bool:
         self._at += 1
         self._progress(self._at / len(self._layouts))
         return self._at < len(self._layouts)
 
-    def filePath(self, baseFilePath, extension):
+    def filePath(self, baseFilePath: str, extension: str) -> str:
         return f"{baseFilePath}.{extension}"
 
 

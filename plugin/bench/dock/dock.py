@@ -85,7 +85,7 @@ class BenchDock(QgsDockWidget):
         outer.addWidget(self.scroll, 1)
         self.setWidget(body)
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange:
             # boxes that are folded have a style sheet of their own, and keep the old colours until it is set anew

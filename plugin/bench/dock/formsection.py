@@ -39,7 +39,7 @@ class Desk(NamedTuple):
 class WheelGuard(QObject):
     """Keeps the wheel, which moves the page, from changing what it passes over."""
 
-    def eventFilter(self, watched, event):
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Wheel and not watched.hasFocus():
             event.ignore()
             return True

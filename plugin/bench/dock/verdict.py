@@ -4,7 +4,7 @@ from __future__ import annotations
 import math
 
 from qgis.PyQt.QtCore import QEvent, Qt
-from qgis.PyQt.QtGui import QFontInfo
+from qgis.PyQt.QtGui import QFontInfo, QShowEvent
 from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
 from ....siting.live.looker import Spot
@@ -176,11 +176,11 @@ class VerdictView(QWidget):
         for label in (*self._names, self.hint, self.missing):
             soften(label, min(SOFT, full))
 
-    def showEvent(self, event):
+    def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._dress()
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._dress()

@@ -228,7 +228,7 @@ class LookTask(QgsTask):
         layers = [project.mapLayer(one) for one in settings.layer_ids()]
         self.setDependentLayers([one for one in layers if one is not None])
 
-    def run(self):
+    def run(self) -> bool:
         try:
             with bounded_cache():
                 if self.looker is None:
@@ -252,13 +252,13 @@ class LookTask(QgsTask):
         self.glancer, self.notes = looker.glancing(), list(self._feedback.warnings)
         self.looker = looker
 
-    def finished(self, _is_done):
+    def finished(self, _is_done: bool) -> None:
         # in the window's thread, where they were made
         self._input = self._context = None
         self._parameters.clear()
         self.ended.emit()
 
-    def cancel(self):
+    def cancel(self) -> None:
         self._feedback.cancel()
         super().cancel()
 
@@ -270,7 +270,7 @@ class _Listening(QgsProcessingFeedback):
         super().__init__(False)
         self.warnings: list[str] = []
 
-    def pushWarning(self, text):
+    def pushWarning(self, text: str) -> None:
         self.warnings.append(text)
 
 

@@ -115,7 +115,7 @@ class RunFeedback(QgsProcessingFeedback):
         super().__init__(False)
         self.errors: list[str] = []
 
-    def reportError(self, text, _is_fatal=False):
+    def reportError(self, text: str, _is_fatal: bool = False) -> None:
         self.errors.append(text)
 
 
