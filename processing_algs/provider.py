@@ -29,22 +29,22 @@ ALGORITHMS = (FootprintsAlgorithm, SurfaceQualityAlgorithm, RankCandidatesAlgori
 class StillwaterProvider(QgsProcessingProvider):
     """Holds the algorithms of Stillwater."""
 
-    def id(self):
+    def id(self) -> str:
         return "stillwater"
 
-    def name(self):
+    def name(self) -> str:
         return "Stillwater"
 
-    def longName(self):
+    def longName(self) -> str:
         return "Stillwater: siting of GNSS reflectometry antennas"
 
-    def icon(self):
+    def icon(self) -> QIcon:
         return QIcon(self.svgIconPath())
 
-    def svgIconPath(self):
+    def svgIconPath(self) -> str:
         return os.path.join(ICONS, "stillwater.svg")
 
-    def loadAlgorithms(self):
+    def loadAlgorithms(self) -> None:
         for algorithm in ALGORITHMS:
             self.addAlgorithm(algorithm())
         registry = QgsApplication.processingRegistry()

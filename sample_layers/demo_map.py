@@ -7,6 +7,7 @@ from pathlib import Path
 from qgis.core import (
     QgsFillSymbol,
     QgsLayoutExporter,
+    QgsLayoutItem,
     QgsLayoutItemLabel,
     QgsLayoutItemLegend,
     QgsLayoutItemMap,
@@ -60,14 +61,15 @@ def text_format(size: float, colour: str, bold: bool = False) -> QgsTextFormat:
     return text
 
 
-def place(item, layout, x: float, y: float, width: float, height: float) -> None:
+def place(item: QgsLayoutItem, layout: QgsPrintLayout, x: float, y: float, width: float, height: float) -> None:
     """Put an item on the page [mm]."""
     layout.addLayoutItem(item)
     item.attemptMove(QgsLayoutPoint(x, y, QgsUnitTypes.LayoutUnit.LayoutMillimeters))
     item.attemptResize(QgsLayoutSize(width, height, QgsUnitTypes.LayoutUnit.LayoutMillimeters))
 
 
-def write(layout, text: str, x: float, y: float, width: float, height: float, look: QgsTextFormat) -> None:
+def write(layout: QgsPrintLayout, text: str, x: float, y: float, width: float, height: float,
+          look: QgsTextFormat) -> None:
     """Write a text on the page."""
     label = QgsLayoutItemLabel(layout)
     label.setText(text)
@@ -83,7 +85,7 @@ def write(layout, text: str, x: float, y: float, width: float, height: float, lo
     place(label, layout, x, y, width, height)
 
 
-def add_map(layout, layers: list, extent: QgsRectangle, x: float, y: float, width: float,
+def add_map(layout: QgsPrintLayout, layers: list, extent: QgsRectangle, x: float, y: float, width: float,
             height: float) -> QgsLayoutItemMap:
     """Put a map of some layers, the topmost first, on the page."""
     item = QgsLayoutItemMap(layout)
@@ -99,7 +101,7 @@ def add_map(layout, layers: list, extent: QgsRectangle, x: float, y: float, widt
     return item
 
 
-def add_scale_bar(layout, linked: QgsLayoutItemMap, segment_m: float, x: float, y: float) -> None:
+def add_scale_bar(layout: QgsPrintLayout, linked: QgsLayoutItemMap, segment_m: float, x: float, y: float) -> None:
     """Put a scale bar of two segments on the page."""
     bar = QgsLayoutItemScaleBar(layout)
     bar.setStyle("Line Ticks Middle")
@@ -127,7 +129,7 @@ def add_frame(main: QgsLayoutItemMap, shown: QgsLayoutItemMap) -> None:
     main.overviews().addOverview(overview)
 
 
-def add_legend(layout, layers: list[QgsVectorLayer], linked: QgsLayoutItemMap, y: float) -> None:
+def add_legend(layout: QgsPrintLayout, layers: list[QgsVectorLayer], linked: QgsLayoutItemMap, y: float) -> None:
     """Put the legend of some layers into the right-hand column."""
     legend = QgsLayoutItemLegend(layout)
     legend.setLinkedMap(linked)
@@ -164,7 +166,7 @@ def add_legend(layout, layers: list[QgsVectorLayer], linked: QgsLayoutItemMap, y
     legend.adjustBoxSize()
 
 
-def paint_page(layout) -> None:
+def paint_page(layout: QgsPrintLayout) -> None:
     """Give the page its size and a dark ground, on which the colours show as they do over water."""
     page = layout.pageCollection().page(0)
     page.setPageSize(QgsLayoutSize(*PAGE_MM, QgsUnitTypes.LayoutUnit.LayoutMillimeters))

@@ -43,7 +43,7 @@ CANDIDATES = [
 ]
 
 
-def undulation(east, north):
+def undulation(east: float | np.ndarray, north: float | np.ndarray) -> np.ndarray:
     """Return the invented geoid undulation [m] at scene coordinates."""
     e, n = np.asarray(east) / 40000.0, np.asarray(north) / 40000.0
     return 55.0 + 1.3 * np.sin(0.9 * e + 0.4) - 0.9 * np.cos(1.1 * n - 0.3) + 0.4 * e * n

@@ -4,6 +4,7 @@ from __future__ import annotations
 import numpy as np
 import scene_frame as frame
 import scene_terrain as terrain
+from osgeo import ogr
 from scene_frame import box, drawn, ellipse, noise, polygon, ramp, strip
 from scipy import ndimage
 
@@ -75,7 +76,7 @@ def houses() -> list:
     return found
 
 
-def drawn_window(taken: np.ndarray, shape) -> bool:
+def drawn_window(taken: np.ndarray, shape: ogr.Geometry) -> bool:
     """Tell whether a polygon's bounding box touches a taken cell."""
     west, east, south, north = shape.GetEnvelope()
     rows = slice(int((frame.EXTENT - north) / frame.CELL) - 1, int((frame.EXTENT - south) / frame.CELL) + 2)

@@ -1,7 +1,9 @@
 """Write the scene's files: rasters, the geoid and the vector layers."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Callable
 
 import numpy as np
 import scene_candidates as sites
@@ -16,8 +18,9 @@ TILES = ["TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256"]
 
 
 # eight parameters: all that a GeoTIFF holds
-def write_raster(path: Path, bands: np.ndarray, geotransform: tuple, epsg: int, kind: int, options: list,  # noqa: PLR0913
-                 dress=None, overviews=()) -> None:
+def write_raster(path: Path, bands: np.ndarray, geotransform: tuple, epsg: int, kind: int,  # noqa: PLR0913
+                 options: list, dress: Callable[[gdal.Dataset], None] | None = None,
+                 overviews: Sequence[int] = ()) -> None:
     """Write a GeoTIFF.
 
     Parameters

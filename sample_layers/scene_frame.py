@@ -4,6 +4,9 @@ Scene coordinates are metres east and north of the south-west corner; ``to_map``
 """
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Union
+
 import numpy as np
 from osgeo import gdal, ogr, osr
 from scipy import ndimage
@@ -17,6 +20,8 @@ EAST0, NORTH0 = 498500.0, 4981500.0  # south-west corner; open ocean near 45 N 3
 EXTENT = 3000.0
 CELL = 2.0
 SEED = 40871
+Points = Union[Sequence[tuple[float, float]], np.ndarray]
+"""Corners or bends in scene metres."""
 
 
 def spatial_reference(epsg: int = EPSG) -> osr.SpatialReference:
@@ -27,7 +32,7 @@ def spatial_reference(epsg: int = EPSG) -> osr.SpatialReference:
     return srs
 
 
-def to_map(east, north):
+def to_map(east: float | np.ndarray, north: float | np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     """Move scene metres to map coordinates."""
     return np.asarray(east) + EAST0, np.asarray(north) + NORTH0
 
@@ -43,7 +48,7 @@ def axes(cell: float = CELL) -> tuple[np.ndarray, np.ndarray]:
     return centre[None, :], (EXTENT - centre)[:, None]
 
 
-def rounded(points, times: int = 3) -> list[tuple[float, float]]:
+def rounded(points: Points, times: int = 3) -> list[tuple[float, float]]:
     """Round a closed ring of corners by cutting them (Chaikin 1974), `times` over."""
     ring = np.asarray(points, dtype=float)
     for _ in range(times):
@@ -52,7 +57,7 @@ def rounded(points, times: int = 3) -> list[tuple[float, float]]:
     return [tuple(p) for p in ring]
 
 
-def polygon(points) -> ogr.Geometry:
+def polygon(points: Points) -> ogr.Geometry:
     """Make a polygon in scene metres from one ring of corners."""
     ring = ogr.Geometry(ogr.wkbLinearRing)
     for east, north in points:
@@ -77,7 +82,7 @@ def ellipse(east: float, north: float, half_e: float, half_n: float, corners: in
     return polygon(np.c_[east + half_e * np.cos(angle), north + half_n * np.sin(angle)])
 
 
-def strip(points, width: float) -> ogr.Geometry:
+def strip(points: Points, width: float) -> ogr.Geometry:
     """Make a band of `width` metres along a line."""
     line = ogr.Geometry(ogr.wkbLineString)
     for east, north in points:
@@ -85,7 +90,8 @@ def strip(points, width: float) -> ogr.Geometry:
     return line.Buffer(width / 2, 4)
 
 
-def burn(shapes, cell: float = CELL, values=None, dtype=gdal.GDT_Float32) -> np.ndarray:
+def burn(shapes: Sequence[ogr.Geometry], cell: float = CELL, values: Sequence[float] | None = None,
+         dtype: int = gdal.GDT_Float32) -> np.ndarray:
     """Draw polygons given in scene metres on the grid; cells whose centre is inside take the value.
 
     Parameters
@@ -117,7 +123,7 @@ def burn(shapes, cell: float = CELL, values=None, dtype=gdal.GDT_Float32) -> np.
     return target.ReadAsArray()
 
 
-def drawn(shapes, cell: float = CELL) -> np.ndarray:
+def drawn(shapes: Sequence[ogr.Geometry], cell: float = CELL) -> np.ndarray:
     """Return where any of the polygons lies, as booleans on the grid."""
     return burn(shapes, cell) > 0
 
@@ -133,7 +139,7 @@ def noise(scale: float, key: int, cell: float = CELL) -> np.ndarray:
     return (fine - fine.mean()) / fine.std()
 
 
-def ramp(values, start: float, end: float) -> np.ndarray:
+def ramp(values: float | np.ndarray, start: float, end: float) -> np.ndarray:
     """Return a smooth step from 0 at `start` to 1 at `end`; `start` may be the greater."""
     t = np.clip((np.asarray(values, dtype="float32") - start) / (end - start), 0, 1)
     return t * t * (3 - 2 * t)

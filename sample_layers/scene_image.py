@@ -1,6 +1,8 @@
 """The scene seen from the air: colours of land and water, sunlight and shadow, at one metre."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import scene_features as features
 import scene_frame as frame
@@ -64,7 +66,7 @@ def sunlight(height: np.ndarray) -> np.ndarray:
     return np.clip(0.30 + 0.70 * light / sun[2], 0.35, 1.35)
 
 
-def blend(picture: np.ndarray, colour, share) -> None:
+def blend(picture: np.ndarray, colour: float | np.ndarray | Sequence, share: float | np.ndarray | Sequence) -> None:
     """Mix a colour (or an array of colours) into the picture, in place."""
     picture += (np.asarray(colour, dtype="float32") - picture) * np.asarray(share, dtype="float32")[..., None]
 

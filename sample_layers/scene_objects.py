@@ -1,10 +1,13 @@
 """Small things in the picture: lane marks, roofs, boats and parked cars. They are in no other layer."""
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 import scene_features as features
 import scene_frame as frame
 import scene_terrain as terrain
+from osgeo import ogr
 from scene_frame import box, drawn, polygon, strip
 
 PIXEL = 1.0
@@ -12,7 +15,7 @@ ROOFS = [(158, 92, 70), (142, 84, 66), (170, 112, 84), (120, 116, 116), (136, 13
 CARS = [(225, 225, 228), (190, 192, 196), (60, 62, 68), (130, 40, 40), (52, 74, 120), (150, 152, 150), (240, 240, 236)]
 
 
-def paint(picture: np.ndarray, shapes, colours) -> None:
+def paint(picture: np.ndarray, shapes: Sequence[ogr.Geometry], colours: Sequence[tuple[int, int, int]]) -> None:
     """Draw polygons in their colours, in place."""
     number = frame.burn(shapes, PIXEL, range(1, len(shapes) + 1)).astype(int)
     rows, cols = np.nonzero(number)
@@ -58,7 +61,7 @@ def paint_roofs(picture: np.ndarray) -> None:
           [(166, 168, 171)] * len(ribs) + [(206, 222, 230)] * len(lights) + [(198, 199, 200)] * 4)
 
 
-def hull(east: float, north: float, length: float, beam: float, heading: float):
+def hull(east: float, north: float, length: float, beam: float, heading: float) -> ogr.Geometry:
     """Return a boat's outline with a pointed bow."""
     shape = np.array([(-0.5, -0.5), (0.5, -0.5), (0.5, 0.2), (0, 0.5), (-0.5, 0.2)]) * (beam, length)
     c, s = np.cos(np.radians(heading)), np.sin(np.radians(heading))

@@ -6,6 +6,7 @@ from __future__ import annotations
 
 import numpy as np
 import scene_frame as frame
+from osgeo import ogr
 from scene_frame import box, drawn, ellipse, noise, polygon, ramp, rounded, strip
 from scipy import ndimage
 
@@ -51,7 +52,7 @@ def harbour_works() -> list:
             (box(*PIER_HEAD), PIER_HEIGHT), (box(*LANDING), LANDING_HEIGHT), (strip(JETTY, 5), JETTY_HEIGHT)]
 
 
-def lake_shape():
+def lake_shape() -> ogr.Geometry:
     """Return the lake's outline in scene metres."""
     return polygon(rounded(LAKE))
 

@@ -65,7 +65,7 @@ class BenchWindow(QObject):
             self.action.setChecked(self.dock.isUserVisible() if is_visible else not self.dock.isHidden())
         self.item.setVisible(not self.dock.isHidden())
 
-    def close(self):
+    def close(self) -> None:
         """Take everything away."""
         if self.iface.mapCanvas().mapTool() is self.tool:
             self.iface.mapCanvas().unsetMapTool(self.tool)

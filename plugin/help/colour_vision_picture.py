@@ -46,7 +46,7 @@ def take(waiting: list) -> None:
     show(name, [layer for layer in made if isinstance(layer, QgsVectorLayer)], waiting[1:])
 
 
-def show(name, layers, waiting) -> None:
+def show(name: str, layers: list[QgsVectorLayer], waiting: list) -> None:
     """Show some layers over the image, alone."""
     for node in QgsProject.instance().layerTreeRoot().findLayers():
         node.setItemVisibilityChecked(node.layer() in layers or node.name().startswith("Aerial"))
@@ -59,7 +59,7 @@ def show(name, layers, waiting) -> None:
     QTimer.singleShot(2500, lambda: guarded(lambda: photograph(name, waiting)))
 
 
-def photograph(name, waiting) -> None:
+def photograph(name: str, waiting: list) -> None:
     """Save the map in each mode, side by side."""
     canvas = iface.mapCanvas()
     canvas.waitWhileRendering()

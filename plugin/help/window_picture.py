@@ -10,7 +10,7 @@ import os
 import processing
 from qgis.core import Qgis, QgsMessageLog, QgsProject, QgsRectangle
 from qgis.PyQt.QtCore import QTimer
-from qgis.PyQt.QtWidgets import QApplication, QDockWidget
+from qgis.PyQt.QtWidgets import QApplication, QDialog, QDockWidget
 from qgis.utils import iface
 from window_run import begin, fail, leave, open_sample
 
@@ -29,7 +29,7 @@ RUNS = ("surfacequality", "footprints", "rankcandidates")
 dialogs: list = []
 
 
-def known_parameters(dialog) -> dict:
+def known_parameters(dialog: QDialog) -> dict:
     """Give those of the parameters above that a dialog's algorithm knows."""
     known = {p.name() for p in dialog.algorithm().parameterDefinitions()}
     layers = {name: QgsProject.instance().mapLayersByName(title)[0] for name, title in LAYERS.items()}
@@ -79,7 +79,7 @@ def arrange() -> None:
     canvas.refresh()
 
 
-def show_toolbox(toolbox) -> None:
+def show_toolbox(toolbox: QDockWidget | None) -> None:
     """Show Stillwater's algorithms in the toolbox."""
     if toolbox is None:
         return

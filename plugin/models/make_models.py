@@ -33,7 +33,8 @@ POLYGONS = [QgsProcessing.SourceType.TypeVectorPolygon]
 NAME = "shoretosheet"
 
 
-def number(name, text, default, low=None, kind=DOUBLE, optional=False):
+def number(name: str, text: str, default: float | None, low: float | None = None,
+           kind: QgsProcessingParameterNumber.Type = DOUBLE, optional: bool = False) -> QgsProcessingParameterNumber:
     """Define a number of a model."""
     limits = {} if low is None else {"minValue": low}
     return QgsProcessingParameterNumber(name, text, kind, default, optional, **limits)

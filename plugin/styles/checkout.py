@@ -4,11 +4,12 @@ from __future__ import annotations
 import importlib.util
 import sys
 from pathlib import Path
+from types import ModuleType
 
 ROOT = Path(__file__).resolve().parents[2]
 
 
-def package(name: str):
+def package(name: str) -> ModuleType:
     """Import a module of the package whatever the checkout's folder is called."""
     if "stillwater" not in sys.modules:
         spec = importlib.util.spec_from_file_location(

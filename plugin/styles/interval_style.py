@@ -5,17 +5,12 @@ import uuid
 
 from checkout import palette
 from labels import label_beside
-from qgis.core import (
-    QgsMarkerSymbol,
-    QgsRuleBasedRenderer,
-    QgsSimpleMarkerSymbolLayer,
-    QgsVectorLayer,
-)
+from qgis.core import QgsMarkerSymbol, QgsRuleBasedRenderer, QgsSimpleMarkerSymbolLayer, QgsTextFormat, QgsVectorLayer
 
 INK, PAPER = palette.MAP_INK, palette.PAPER
 
 
-def style_intervals(layer: QgsVectorLayer, ramp: tuple[str, ...], text) -> None:
+def style_intervals(layer: QgsVectorLayer, ramp: tuple[str, ...], text: QgsTextFormat) -> None:
     """Make a site the lighter the longer its recommended interval is, and write the interval."""
     looks = [
         ("\"int_rec_s\" >= 30", "circle", ramp[4], 3.6, 0, "30 s or longer will do"),

@@ -1,10 +1,10 @@
 """Labels beside points."""
 from __future__ import annotations
 
-from qgis.core import QgsPalLayerSettings, QgsVectorLayer, QgsVectorLayerSimpleLabeling
+from qgis.core import QgsPalLayerSettings, QgsTextFormat, QgsVectorLayer, QgsVectorLayerSimpleLabeling
 
 
-def label_beside(layer: QgsVectorLayer, expression: str, text) -> None:
+def label_beside(layer: QgsVectorLayer, expression: str, text: QgsTextFormat) -> None:
     """Write what an expression says beside each point, where there is room."""
     labels = QgsPalLayerSettings()
     labels.fieldName = expression

@@ -11,6 +11,7 @@ import html
 import os
 import sys
 import uuid
+from collections.abc import Sequence
 from pathlib import Path
 
 from checkout import package, palette
@@ -43,7 +44,7 @@ from qgis.core import (
     QgsVectorLayerSimpleLabeling,
 )
 from qgis.PyQt.QtGui import QColor, QFont
-from qgis.PyQt.QtXml import QDomDocument
+from qgis.PyQt.QtXml import QDomDocument, QDomElement
 from shore_style import style_shore_candidates, style_water
 from skyline_style import style_skyline
 
@@ -62,7 +63,7 @@ KEPT = {"renderer-v2", "labeling", "blendMode", "featureBlendMode", "layerOpacit
         "mapTip", "layerGeometryType"}
 
 
-def layer_of(columns, geometry: str) -> QgsVectorLayer:
+def layer_of(columns: Sequence, geometry: str) -> QgsVectorLayer:
     """Make an empty layer with the fields and aliases of an output."""
     layer = QgsVectorLayer(f"{geometry}?crs=EPSG:32624" if geometry != "None" else "None", "output", "memory")
     layer.dataProvider().addAttributes(package("processing_algs.layers.fields").fields_of(columns).toList())
@@ -268,20 +269,20 @@ def qml_of(layer: QgsVectorLayer) -> str:
             + "".join(kept) + "</qgis>\n")
 
 
-def children(element) -> list:
+def children(element: QDomElement) -> list:
     """List the elements in an element."""
     nodes = element.childNodes()
     return [nodes.at(i).toElement() for i in range(nodes.count()) if nodes.at(i).isElement()]
 
 
-def attributes(element) -> str:
+def attributes(element: QDomElement) -> str:
     """Write attributes in the order of their names: Qt's own order changes from run to run."""
     nodes = element.attributes()
     pairs = sorted((nodes.item(i).nodeName(), nodes.item(i).nodeValue()) for i in range(nodes.count()))
     return "".join(f' {name}="{html.escape(value)}"' for name, value in pairs)
 
 
-def xml_of(element, depth: int) -> str:
+def xml_of(element: QDomElement, depth: int) -> str:
     """Write an element without what is empty or there for QGIS before 3.22."""
     inner = [child for child in children(element) if not needless(child)]
     tag, space = element.tagName(), " " * depth
@@ -292,7 +293,7 @@ def xml_of(element, depth: int) -> str:
     return f"{space}<{tag}{attributes(element)}" + (f">{body}</{tag}>\n" if body else "/>\n")
 
 
-def needless(element) -> bool:
+def needless(element: QDomElement) -> bool:
     """Tell the second way of writing properties, callouts (not used), and property collections that are empty."""
     if element.tagName() in ("prop", "callout"):
         return True

@@ -14,13 +14,14 @@ from qgis.core import (
     QgsSimpleLineSymbolLayer,
     QgsSimpleMarkerSymbolLayer,
     QgsSingleSymbolRenderer,
+    QgsTextFormat,
     QgsVectorLayer,
 )
 
 INK, PAPER, ARROW = palette.MAP_INK, palette.PAPER, palette.MOVE
 
 
-def style_improved(layer: QgsVectorLayer, ramp: tuple[str, ...], text) -> None:
+def style_improved(layer: QgsVectorLayer, ramp: tuple[str, ...], text: QgsTextFormat) -> None:
     """Give each verdict a shape and a lightness, and write the name and what the score becomes."""
     looks = [
         ("suitable", "star", ramp[-1], 5.0, 0, "suitable"),
@@ -71,7 +72,8 @@ def style_moves(layer: QgsVectorLayer) -> None:
         "[% coalesce(round(\"score_old\") || ' → ', '') || round(\"score_new\") %]")
 
 
-def move_layers(package: Callable, layer_of: Callable, ramp: tuple[str, ...], text) -> dict[str, QgsVectorLayer]:
+def move_layers(package: Callable, layer_of: Callable, ramp: tuple[str, ...],
+                text: QgsTextFormat) -> dict[str, QgsVectorLayer]:
     """Return the styled layers of `improveposition` by the file names of their styles."""
     columns = package("processing_algs.algorithms.improveposition")
     improved, moves = layer_of(columns.COLUMNS, "Point"), layer_of(columns.MOVE_COLUMNS, "MultiLineString")

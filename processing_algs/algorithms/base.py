@@ -4,14 +4,18 @@ from __future__ import annotations
 import html
 import os
 import traceback
+from collections.abc import Sequence
 from typing import Callable
 
 from qgis.core import (
     Qgis,
+    QgsCoordinateReferenceSystem,
     QgsFields,
     QgsMessageLog,
     QgsProcessingAlgorithm,
+    QgsProcessingContext,
     QgsProcessingException,
+    QgsProcessingFeedback,
     QgsProcessingParameterDefinition,
     QgsProcessingParameterEnum,
     QgsProcessingParameterNumber,
@@ -25,7 +29,7 @@ from ...siting.ground.rasters import bounded_cache
 from ..folders import ICONS
 from ..layers import styling
 from ..layers.destinations import destination_of, files_of_inputs, same_place
-from ..layers.fields import fields_of, with_input_fields
+from ..layers.fields import Column, fields_of, with_input_fields
 from ..layers.writing import Output
 from ..reading.candidates import Sites
 from ..reading.given import Given
@@ -43,45 +47,45 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         "This is geometry on the layers given, no survey. Work on masts, roofs, quays, near water and power needs "
         "the usual care; local codes, permits and licensed practice come first. Not for navigation.")
 
-    def createInstance(self):
+    def createInstance(self) -> StillwaterAlgorithm:
         return type(self)()
 
-    def tr(self, text):
+    def tr(self, text: str) -> str:
         """Translate a text."""
         return QCoreApplication.translate("Stillwater", text)
 
-    def name(self):
+    def name(self) -> str:
         return self.ID
 
-    def displayName(self):
+    def displayName(self) -> str:
         return self.tr(self.TITLE)
 
-    def group(self):
+    def group(self) -> str:
         return self.tr(self.GROUP)
 
-    def groupId(self):
+    def groupId(self) -> str:
         return self.GROUP.lower().replace(" ", "")
 
-    def tags(self):
+    def tags(self) -> list[str]:
         return ["gnss", "gps", "reflectometry", "multipath", "antenna", "site", "fresnel", *self.TAGS]
 
-    def icon(self):
+    def icon(self) -> QIcon:
         return QIcon(self.svgIconPath())
 
-    def svgIconPath(self):
+    def svgIconPath(self) -> str:
         return os.path.join(ICONS, f"{self.ID}.svg")
 
-    def shortDescription(self):
+    def shortDescription(self) -> str:
         return self.tr(self.SUMMARY)
 
-    def shortHelpString(self):
+    def shortHelpString(self) -> str:
         rows = "".join(
             f"<p><b>{html.escape(p.description())}</b> ({p.name()}): {html.escape(self.tr(p.help()))}</p>"
             for p in self.parameterDefinitions() if p.help())
         return (f"<p>{self.tr(self.SUMMARY)}</p><p>{self.tr(self.NOTES)}</p>{rows}"
                 f"<p><i>{self.tr(self.CAUTION)}</i></p>")
 
-    def checkParameterValues(self, parameters, context):
+    def checkParameterValues(self, parameters: dict, context: QgsProcessingContext) -> tuple[bool, str]:
         known = {p.name() for p in self.parameterDefinitions()}
         unknown = sorted(set(parameters) - known)
         if unknown:
@@ -114,7 +118,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
             return text
         return ""
 
-    def processAlgorithm(self, parameters, context, feedback):
+    def processAlgorithm(self, parameters: dict, context: QgsProcessingContext,
+                         feedback: QgsProcessingFeedback) -> dict:
         self._outputs: list[Output] = []
         self._started = styling.run_name(self.displayName())
         try:
@@ -148,7 +153,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         for output in self._outputs:
             output.discard(context)
 
-    def open_output(self, given: Given, name: str, fields, wkb_type, crs) -> Output | None:
+    def open_output(self, given: Given, name: str, fields: QgsFields | Sequence[Column], wkb_type: QgsWkbTypes.Type,
+                    crs: QgsCoordinateReferenceSystem) -> Output | None:
         """Open a sink, or return None where an optional output was not asked for.
 
         Parameters
@@ -197,7 +203,8 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
         return output
 
 
-def fields_beside_input(given: Given, sites: Sites, columns) -> tuple[QgsFields, Callable[[int], list]]:
+def fields_beside_input(given: Given, sites: Sites,
+                        columns: Sequence[Column]) -> tuple[QgsFields, Callable[[int], list]]:
     """Make fields for rows that keep those of INPUT, and tell in the log which were renamed or left out.
 
     Parameters

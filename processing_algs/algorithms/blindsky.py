@@ -13,6 +13,7 @@ from ..layers.fields import AZIMUTH, SITE, Column
 from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
 from ..reading.candidates import listed
+from ..reading.given import Given
 from ..reading.skysites import over_sites, reach_m, set_up, tell_without_arcs
 from .base import StillwaterAlgorithm
 
@@ -34,7 +35,7 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
         "so a single day leaves more of it than there is.")
     TAGS = ("sky", "mask", "hole", "empty", "satellite", "azimuth", "elevation", "orbit")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (
             *define.candidates(), *define.elevation_limits(),
             define.azimuth_step(5.0, "Width of an azimuth bin; the first begins at north, and 360 must be a multiple "
@@ -49,7 +50,7 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Blind sky", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each site, azimuth bin and empty range of elevation angles."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         low, high, least = (given.real(name) for name in ("MIN_ELEVATION", "MAX_ELEVATION", "MIN_RANGE"))
         bins = bin_count(given.real("AZIMUTH_STEP"))
         if high > low and least > high - low:

@@ -21,6 +21,7 @@ from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column
 from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
 from ..reading.candidates import read_resolver, read_sites, tell_problems
+from ..reading.given import Given
 from .base import StillwaterAlgorithm
 
 COLUMNS = [
@@ -43,7 +44,7 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
         "azimuth and elevation angle of the satellite, on a horizontal surface.")
     TAGS = ("footprint", "ellipse", "reflection", "zone")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (
             *define.candidates(), define.signal(),
             define.described(QgsProcessingParameterString("ELEVATIONS", "Elevation angles [°]", "6, 10, 15, 22"),
@@ -61,7 +62,7 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Footprints", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each site, azimuth and elevation angle."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         signal = given.choice("SIGNAL")
         angles, note = parse_angles(given.text("ELEVATIONS"))
         if note:

@@ -15,6 +15,7 @@ from ..layers.fields import AZIMUTH, SITE, Column
 from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
 from ..reading.candidates import NAMES_TOLD, read_resolver, read_sites, tell_problems
+from ..reading.given import Given
 from ..reading.terrain import read_terrain, tell_buried
 from .base import StillwaterAlgorithm
 
@@ -41,7 +42,7 @@ class HorizonAlgorithm(StillwaterAlgorithm):
         "without data has no skyline, and where DEM shows the bed of the sea, angles below 0 are those of the bed.")
     TAGS = ("horizon", "skyline", "mask", "terrain", "elevation", "viewshed", "obstruction", "dem", "building")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (
             *define.candidates(), define.dem(), define.geoid(), *define.zero_level(), *define.terrain(),
             define.azimuth_step(5.0, "Width of an azimuth bin; the first begins at north, and 360 must be a multiple "
@@ -52,7 +53,7 @@ class HorizonAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Horizon mask", QgsProcessing.SourceType.TypeVectorPolygon),
             "A wedge for each site and azimuth bin, out to what forms the skyline there."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         with bounded_cache(CACHE_BYTES):
             return self._compute(given)
 

@@ -27,6 +27,7 @@ from ..layers.geometries import lines
 from ..reading import parameters as define
 from ..reading.candidates import listed, tell_problems
 from ..reading.criteria import rank_parameters, read_criteria
+from ..reading.given import Given
 from ..reading.log import tell_failures
 from ..reading.look import read_asked
 from ..reading.searcharea import read_heights, read_radius, read_search_areas, search_parameters
@@ -75,7 +76,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         "narrower than the first steps of the search may be missed.")
     TAGS = ("improve", "optimise", "optimize", "search", "move", "position", "height", "mast", "nearest", "best")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (*rank_parameters(), *search_parameters()):
             self.addParameter(parameter)
         self.addParameter(define.described(QgsProcessingParameterFeatureSink(
@@ -85,7 +86,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             "OUTPUT_MOVES", "Moves", QgsProcessing.SourceType.TypeVectorLine, None, True, False),
             "A line from each site that moves to its new position."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         radius, heights_of = read_radius(given), read_heights(given)
         areas = read_search_areas(given)
         criteria, asked = read_criteria(given), read_asked(given)

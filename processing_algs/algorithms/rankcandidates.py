@@ -5,12 +5,16 @@ import math
 
 from qgis.core import (
     QgsProcessing,
+    QgsProcessingContext,
+    QgsProcessingFeedback,
     QgsProcessingParameterFeatureSink,
     QgsProcessingParameterFileDestination,
     QgsWkbTypes,
 )
 
+from ...siting.candidates import Candidate
 from ...siting.ranking.ranking import rank
+from ...siting.ranking.rows import RankRow
 from ...siting.ranking.wellapart import well_apart
 from ...siting.report.rankingpage import ranking_page
 from ...siting.words.ranklog import best_words, tide_words, tie_words, trust_words
@@ -73,7 +77,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         "count.")
     TAGS = ("rank", "score", "candidate", "compare", "best", "suitability", "verdict")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (*rank_parameters(), *trust_parameters()):
             self.addParameter(parameter)
         self.addParameter(define.whole_number(
@@ -92,7 +96,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             "OUTPUT_HTML", "Ranking page", "HTML files (*.html)", None, True, False),
             "The ranking as a page that explains itself; one file, no network."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         page = given.file_to_write("OUTPUT_HTML")
         if page:
             check_writable(page, "OUTPUT_HTML")
@@ -129,7 +133,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
         return results
 
 
-def given_to_rank(parameters: dict, context, feedback) -> Given:
+def given_to_rank(parameters: dict, context: QgsProcessingContext, feedback: QgsProcessingFeedback) -> Given:
     """Return what is given to a ranking that somebody else carries out, as the bench does."""
     algorithm = RankCandidatesAlgorithm()
     algorithm.initAlgorithm({})
@@ -147,7 +151,7 @@ def _best_of(given, rows, candidates, number, apart_m):
     return [ranked[i] for i in chosen]
 
 
-def rank_values(row, candidate) -> list:
+def rank_values(row: RankRow, candidate: Candidate) -> list:
     """Return the values of `COLUMNS` of a row; None where there is none."""
     return [candidate.name, row.rank, row.result.score if row.result else None, row.verdict, row.limit_by,
             row.advice, row.quality, row.az_span_deg, row.el_from_deg, row.el_to_deg, row.h_low_m,

@@ -18,6 +18,7 @@ from ...siting.windows import oscillations
 from ..layers.fields import SITE, Column
 from ..reading import parameters as define
 from ..reading.candidates import listed
+from ..reading.given import Given
 from ..reading.skysites import over_sites, set_up, tell_without_arcs
 from .base import StillwaterAlgorithm, fields_beside_input
 
@@ -51,7 +52,7 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
         "Surface and terrain are not looked at: arcs over land count too.")
     TAGS = ("sampling", "interval", "rate", "logging", "nyquist", "height", "tide", "receiver", "sky")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (*define.candidates(), define.signal(), define.purpose(), *define.levels(),
                           *define.elevation_limits(), *define.sky(), define.interval(),
                           define.dem(), define.geoid(), *define.zero_level()):
@@ -60,7 +61,7 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Sampling intervals", QgsProcessing.SourceType.TypeVectorPoint),
             "The candidates with the longest interval that still resolves their height."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         purpose = purpose_of(given.choice("PURPOSE"))
         wavelength = wavelength_m(given.choice("SIGNAL"))
         interval = given.real("INTERVAL", 0.001, 3600.0)

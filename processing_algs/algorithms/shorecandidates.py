@@ -21,6 +21,7 @@ from ...siting.shore.setback import along_shore, on_polygons
 from ...siting.shore.sides import slopes_deg
 from ..layers.fields import SITE, Column
 from ..reading import parameters as define
+from ..reading.given import Given
 from ..reading.shorelines import LINE_SIDES, is_polygons, read_shore
 from ..reading.shorerules import access_m, kept_out
 from ..reading.sources import wkt_of
@@ -48,7 +49,7 @@ class ShoreCandidatesAlgorithm(StillwaterAlgorithm):
         "owner tells.")
     TAGS = ("shore", "shoreline", "coastline", "candidates", "points", "roof", "pier", "spacing")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (
             define.described(QgsProcessingParameterFeatureSource(
                 "SHORE", "Shoreline, or roofs and piers",
@@ -85,7 +86,7 @@ class ShoreCandidatesAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Shore candidates", QgsProcessing.SourceType.TypeVectorPoint),
             "Points with the direction they face."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         spacing = given.real("SPACING")
         offset = given.real("OFFSET")
         corners = given.is_on("CORNERS")

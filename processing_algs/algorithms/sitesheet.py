@@ -31,6 +31,7 @@ from ..print.map import map_image, water_backdrop, with_own_layers
 from ..print.pdf import write_pdf
 from ..reading import parameters as define
 from ..reading.criteria import rank_parameters, read_criteria
+from ..reading.given import Given
 from ..reading.log import tell_failures
 from ..reading.look import read_asked
 from ..reading.reported import parameter_texts, reported
@@ -61,11 +62,11 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         "used, split at north, with the heights over the highest and the lowest level [m].")
     TAGS = ("sheet", "report", "pdf", "print", "mask", "checklist", "document")
 
-    def flags(self):
+    def flags(self) -> QgsProcessingAlgorithm.Flag:
         # print layouts belong to the main thread
         return super().flags() | QgsProcessingAlgorithm.Flag.FlagNoThreading
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in rank_parameters():
             self.addParameter(parameter)
         self.addParameter(define.described(QgsProcessingParameterMultipleLayers(
@@ -80,7 +81,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             self.addParameter(define.described(
                 QgsProcessingParameterFileDestination(name, text, kind, None, True, name == "OUTPUT_HTML"), tip))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         paths = self._paths(given)
         self._refuse_too_many(given)
         criteria, asked = read_criteria(given), read_asked(given)

@@ -13,6 +13,7 @@ from ...siting.sky.sampling import longest_interval_s
 from ..layers.fields import SITE, Column
 from ..layers.geometries import UNDRAWABLE, lines
 from ..reading import parameters as define
+from ..reading.given import Given
 from ..reading.skysites import over_sites, reach_m, set_up, tell_without_arcs
 from .base import StillwaterAlgorithm
 
@@ -42,7 +43,7 @@ class SkyArcsAlgorithm(StillwaterAlgorithm):
         "not move). Angles are geometric, without refraction.")
     TAGS = ("satellite", "arc", "pass", "track", "sky", "orbit", "rising", "setting", "when")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (*define.candidates(), define.signal(), *define.elevation_limits(), *define.sky(),
                           define.dem(), define.geoid(), *define.zero_level()):
             self.addParameter(parameter)
@@ -51,7 +52,7 @@ class SkyArcsAlgorithm(StillwaterAlgorithm):
             "A line for each rising or setting part of a pass over each site. Multilines only where a site lies so "
             "near the meridian of 180° that the map's edge may cut one."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         wavelength = wavelength_m(given.choice("SIGNAL"))
         run = set_up(given)
         lon, lat = np.array(run.lonlat)

@@ -16,6 +16,7 @@ from ...siting.words.reasons import bin_reasons
 from ..layers.fields import AZIMUTH, HEIGHT, SITE, Column
 from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
+from ..reading.given import Given
 from ..reading.log import tell_failures
 from ..reading.surface import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
 from .base import StillwaterAlgorithm
@@ -54,7 +55,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         "footprint, and its roughness costs.")
     TAGS = ("quality", "surface", "water", "azimuth", "mask", "sector", "share")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in parameter_definitions(with_arcs=False):
             self.addParameter(parameter)
         self.addParameter(define.described(QgsProcessingParameterFeatureSink(
@@ -64,7 +65,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             "DETAIL", "Details (table)", QgsProcessing.SourceType.TypeVector, None, True, False),
             "A row for each site, bin, elevation angle and level."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         run = set_up(given)
         crs = run.source.sourceCrs()
         output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, crs)

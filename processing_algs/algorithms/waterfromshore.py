@@ -17,6 +17,7 @@ from ...siting.shore.faces import ShoreNet, ShoreSides, outward
 from ..layers.fields import Column
 from ..layers.geometries import lines, multipolygons, rings_of, unwrapped
 from ..reading import parameters as define
+from ..reading.given import Given
 from ..reading.shorelines import LINE_SIDES, TOLD, place_text, read_shore
 from ..reading.sources import wkt_of
 from .base import StillwaterAlgorithm
@@ -44,7 +45,7 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
         "missing, land beyond counts as water.")
     TAGS = ("shore", "shoreline", "coastline", "water", "polygon", "island", "sea", "lake")
 
-    def initAlgorithm(self, configuration=None):
+    def initAlgorithm(self, configuration: dict | None = None) -> None:
         for parameter in (
             define.described(QgsProcessingParameterFeatureSource(
                 "SHORE", "Shoreline", [QgsProcessing.SourceType.TypeVectorLine]),
@@ -63,7 +64,7 @@ class WaterFromShoreAlgorithm(StillwaterAlgorithm):
             "OUTPUT", "Water", QgsProcessing.SourceType.TypeVectorPolygon),
             "A polygon for each piece of water."))
 
-    def compute(self, given):
+    def compute(self, given: Given) -> dict:
         reach = given.real("REACH")
         if not 0 < reach <= MAX_REACH_M:
             raise InputError(f"REACH is {reach:g} m; it must be above 0 and at most {MAX_REACH_M:g} m.")

@@ -2,11 +2,13 @@
 from __future__ import annotations
 
 import os
-from typing import NamedTuple
+from typing import Any, NamedTuple, Protocol
 
 from qgis.core import (
     QgsDataSourceUri,
     QgsMapLayer,
+    QgsProcessingAlgorithm,
+    QgsProcessingContext,
     QgsProcessingFeatureSourceDefinition,
     QgsProcessingOutputLayerDefinition,
     QgsProcessingUtils,
@@ -22,7 +24,7 @@ class InputPlace(NamedTuple):
     table: str | None
 
 
-def destination_of(value, context) -> tuple[str, str | None]:
+def destination_of(value: Any, context: QgsProcessingContext) -> tuple[str, str | None]:
     """Return the file and table that an output parameter names.
 
     Returns
@@ -41,8 +43,16 @@ def destination_of(value, context) -> tuple[str, str | None]:
     return text, None
 
 
-def files_of_inputs(given) -> list[InputPlace]:
-    """List the files that the layers given to an algorithm (a `Given`) are read from."""
+class Inputs(Protocol):
+    """What was given to an algorithm, such as a `Given`."""
+
+    algorithm: QgsProcessingAlgorithm
+    parameters: dict
+    context: QgsProcessingContext
+
+
+def files_of_inputs(given: Inputs) -> list[InputPlace]:
+    """List the files that the layers given to an algorithm are read from."""
     places = []
     for definition in given.algorithm.parameterDefinitions():
         value = given.parameters.get(definition.name())

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 import warnings
+from collections.abc import Iterable, Sequence
 from typing import NamedTuple
 
 from qgis.core import QgsField, QgsFields
@@ -39,7 +40,7 @@ def _field(column: Column) -> QgsField:
         return QgsField(column.name, kinds[column.kind], "", length)
 
 
-def fields_of(columns) -> QgsFields:
+def fields_of(columns: Iterable[Column]) -> QgsFields:
     """Build QgsFields from columns.
 
     Raises
@@ -54,7 +55,7 @@ def fields_of(columns) -> QgsFields:
     return fields
 
 
-def with_input_fields(source_fields: QgsFields, columns) -> tuple[QgsFields, list[int], list[str]]:
+def with_input_fields(source_fields: QgsFields, columns: Sequence[Column]) -> tuple[QgsFields, list[int], list[str]]:
     """Put INPUT's fields before an output's own, renaming those that clash.
 
     Parameters

@@ -7,10 +7,11 @@ import numpy as np
 from qgis.core import QgsGeometry, QgsRectangle, QgsWkbTypes
 
 from ...siting.arrays import Array
+from ...siting.geometry.localframe import LocalFrame
 from ...siting.ground.polygons import Ring
 
 
-def unwrapped(x: Array, world_edges=None) -> Array:
+def unwrapped(x: Array, world_edges: tuple[float, float] | None = None) -> Array:
     """Let rings run on where they cross the cut of the map, as they do near a pole.
 
     Parameters
@@ -35,7 +36,7 @@ def unwrapped(x: Array, world_edges=None) -> Array:
     return np.where(turns[..., -1:] == 0, x, np.nan)
 
 
-def drawn(frame, site: int, rings: Array) -> tuple[Array, Array]:
+def drawn(frame: LocalFrame, site: int, rings: Array) -> tuple[Array, Array]:
     """Draw rings around a site on the map.
 
     Parameters
@@ -67,7 +68,7 @@ UNDRAWABLE = "cannot be drawn in this coordinate reference system (too near its 
 """What is told of shapes that cannot be drawn."""
 
 
-def multipolygons(rings: Array, world_edges=None) -> list[QgsGeometry]:
+def multipolygons(rings: Array, world_edges: tuple[float, float] | None = None) -> list[QgsGeometry]:
     """Build one multipolygon from each ring.
 
     Parameters
@@ -115,7 +116,8 @@ def _split(geometry: QgsGeometry, west: float, east: float) -> QgsGeometry:
     return whole
 
 
-def lines(x: Array, y: Array, start: Array, is_multi: bool, world_edges=None) -> list[QgsGeometry]:
+def lines(x: Array, y: Array, start: Array, is_multi: bool,
+          world_edges: tuple[float, float] | None = None) -> list[QgsGeometry]:
     """Build a line from each run of vertices.
 
     Parameters

@@ -18,20 +18,20 @@ SUMMARIES = {"shoretosheet": "Candidates along a shoreline, their ranking, bette
 class ShippedModel(QgsProcessingModelAlgorithm):
     """A model with a title of its own beside its id."""
 
-    def displayName(self):
+    def displayName(self) -> str:
         return TITLES[self.name()]
 
-    def groupId(self):
+    def groupId(self) -> str:
         # as the algorithms of the same group have it, or the toolbox shows the group twice
         return self.group().lower().replace(" ", "")
 
-    def icon(self):
+    def icon(self) -> QIcon:
         return QIcon(self.svgIconPath())
 
-    def svgIconPath(self):
+    def svgIconPath(self) -> str:
         return os.path.join(ICONS, "stillwater.svg")
 
-    def shortDescription(self):
+    def shortDescription(self) -> str:
         return SUMMARIES[self.name()]
 
 

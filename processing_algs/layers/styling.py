@@ -4,7 +4,13 @@ from __future__ import annotations
 import os
 from datetime import datetime
 
-from qgis.core import QgsProcessingContext, QgsProcessingLayerPostProcessorInterface, QgsProject
+from qgis.core import (
+    QgsMapLayer,
+    QgsProcessingContext,
+    QgsProcessingFeedback,
+    QgsProcessingLayerPostProcessorInterface,
+    QgsProject,
+)
 
 from ..folders import STYLES
 
@@ -30,7 +36,8 @@ class _Styler(QgsProcessingLayerPostProcessorInterface):
         super().__init__()
         self._dest_id, self._path, self._group = dest_id, path, group
 
-    def postProcessLayer(self, layer, context, feedback):
+    def postProcessLayer(self, layer: QgsMapLayer, context: QgsProcessingContext,
+                         feedback: QgsProcessingFeedback) -> None:
         _waiting.pop(self._dest_id, None)
         if os.path.exists(self._path):
             message, ok = layer.loadNamedStyle(self._path)
@@ -55,7 +62,7 @@ def _into_group(project, layer, name):
     group.setExpanded(True)
 
 
-def style_when_loaded(context, dest_id: str, algorithm_id: str, output: str, group: str) -> None:
+def style_when_loaded(context: QgsProcessingContext, dest_id: str, algorithm_id: str, output: str, group: str) -> None:
     """Have an output styled and grouped if QGIS loads it after the run.
 
     Parameters

@@ -4,7 +4,7 @@ from __future__ import annotations
 import os
 
 from osgeo import gdal, ogr
-from qgis.core import QgsFeature, QgsFeatureSink, QgsVectorFileWriter
+from qgis.core import QgsFeature, QgsFeatureSink, QgsGeometry, QgsProcessingContext, QgsVectorFileWriter
 
 from ...siting.errors import InputError
 
@@ -30,7 +30,7 @@ class Output:
         self._rows: list = []
         self.written = 0
 
-    def add(self, geometry, attributes) -> None:
+    def add(self, geometry: QgsGeometry | None, attributes: list) -> None:
         """Add a row; None becomes NULL."""
         feature = QgsFeature(self._fields)
         if geometry is not None:
@@ -60,7 +60,7 @@ class Output:
         self.flush()
         self._sink = None
 
-    def discard(self, context) -> None:
+    def discard(self, context: QgsProcessingContext) -> None:
         """Remove what this run has written, so that no half-written output is left."""
         self._rows, self._sink = [], None
         layer = context.temporaryLayerStore().mapLayer(self.dest_id)

@@ -6,12 +6,15 @@ import tempfile
 from typing import NamedTuple
 
 from qgis.core import (
+    QgsCoordinateReferenceSystem,
     QgsLayoutItemLabel,
     QgsLayoutItemMap,
     QgsLayoutItemPage,
     QgsLayoutItemPicture,
     QgsLayoutPoint,
     QgsLayoutSize,
+    QgsMapLayer,
+    QgsRectangle,
     QgsTextFormat,
 )
 from qgis.PyQt.QtCore import Qt
@@ -19,6 +22,7 @@ from qgis.PyQt.QtGui import QColor, QFont, QFontMetricsF
 
 from ...siting.charts.drawing import Drawing
 from ...siting.charts.palette import INK, PALE, PAPER, PRINTED_HEAD
+from ...siting.report.blocks import Table
 
 PAGE_MM = (210.0, 297.0)
 LEFT_MM, TOP_MM, BOTTOM_MM, FOOT_MM = 15.0, 15.0, 278.0, 283.5
@@ -104,7 +108,8 @@ class Flow:
         self._drawing(drawing, tall)
         self.y += tall + 2.0
 
-    def map(self, layers, crs, extent, tall: float, overlay: Drawing) -> None:
+    def map(self, layers: list[QgsMapLayer], crs: QgsCoordinateReferenceSystem, extent: QgsRectangle, tall: float,
+            overlay: Drawing) -> None:
         """Put a map, and over it a drawing with frame and key."""
         whole = CONTENT_MM * overlay.height / overlay.width
         self.room(whole)
@@ -119,7 +124,7 @@ class Flow:
         self._drawing(overlay, whole)
         self.y += whole + 2.0
 
-    def table(self, table, beside: int = 1) -> None:
+    def table(self, table: Table, beside: int = 1) -> None:
         """Put a table, broken over pages, its head on each; `beside` parts of it side by side."""
         face = Face(SIZES["data"] if table.is_data else SIZES["table"])
         pad = 0.25 if table.is_data else 0.9

@@ -23,6 +23,7 @@ from qgis.PyQt.QtGui import QColor, QImage, QPainter
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT
 from ...siting.charts.palette import INK, LIGHT, PAPER, SOFT, rgba
+from ...siting.report.blocks import MapFigure
 from ..layers.geometries import multipolygons
 
 PICTURE_SCALE = 1.5
@@ -30,26 +31,26 @@ PICTURE_SCALE = 1.5
 JPEG_QUALITY = 82
 
 
-def site_crs(figure) -> QgsCoordinateReferenceSystem:
+def site_crs(figure: MapFigure) -> QgsCoordinateReferenceSystem:
     """Return a CRS whose metres and north are true at the site: azimuthal equidistant around it."""
     return QgsCoordinateReferenceSystem.fromProj(
         f"+proj=aeqd +lat_0={figure.lat:.9f} +lon_0={figure.lon:.9f} +datum=WGS84 +units=m +no_defs +type=crs")
 
 
-def map_extent(figure) -> QgsRectangle:
+def map_extent(figure: MapFigure) -> QgsRectangle:
     """Return what the map shows, in the site's CRS [m]."""
     wide = figure.half_m * WIDTH / HEIGHT
     return QgsRectangle(-wide, -figure.half_m, wide, figure.half_m)
 
 
-def with_own_layers(figure, backdrop: list) -> None:
+def with_own_layers(figure: MapFigure, backdrop: list) -> None:
     """Give a map its layers: antenna, footprints and sectors over the backdrop."""
     figure.layers = [_antenna(figure),
                      _shapes(figure, _polygons(figure.footprints), "footprints", rgba(PAPER, 0), 0.3),
                      _shapes(figure, _joined(figure.sectors), "sectors", rgba(PAPER, 90), 0.5), *backdrop]
 
 
-def map_image(figure) -> str:
+def map_image(figure: MapFigure) -> str:
     """Draw the map as a JPEG data URI."""
     size = QSize(int(WIDTH * PICTURE_SCALE), int(HEIGHT * PICTURE_SCALE))
     settings = QgsMapSettings()
@@ -72,7 +73,7 @@ def map_image(figure) -> str:
     return "data:image/jpeg;base64," + base64.b64encode(bytes(data)).decode("ascii")
 
 
-def water_backdrop(layer) -> QgsVectorLayer:
+def water_backdrop(layer: QgsVectorLayer) -> QgsVectorLayer:
     """Return a copy of a polygon layer drawn in a pale even colour."""
     copy = layer.clone()
     copy.setRenderer(QgsSingleSymbolRenderer(QgsFillSymbol.createSimple(

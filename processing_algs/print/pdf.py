@@ -3,8 +3,17 @@ from __future__ import annotations
 
 import os
 import tempfile
+from typing import Callable
 
-from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPrintLayout, QgsProject
+from qgis.core import (
+    Qgis,
+    QgsAbstractLayoutIterator,
+    QgsCoordinateTransformContext,
+    QgsFeedback,
+    QgsLayoutExporter,
+    QgsPrintLayout,
+    QgsProject,
+)
 
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT as MAP_PX
@@ -19,7 +28,8 @@ DATA_COLUMNS = 2
 """Tables of figures behind charts stand side by side."""
 
 
-def write_pdf(path: str, sheet: Sheet, transform_context, progress, feedback) -> None:
+def write_pdf(path: str, sheet: Sheet, transform_context: QgsCoordinateTransformContext,
+              progress: Callable[[float], None], feedback: QgsFeedback) -> None:
     """Write the PDF; whoever calls takes away what a failed or cancelled run leaves.
 
     Parameters
@@ -77,25 +87,25 @@ class Layouts(QgsAbstractLayoutIterator):
         super().__init__()
         self._layouts, self._progress, self._at = layouts, progress, -1
 
-    def layout(self):
+    def layout(self) -> QgsPrintLayout:
         return self._layouts[self._at]
 
-    def beginRender(self):
+    def beginRender(self) -> bool:
         self._at = -1
         return True
 
-    def endRender(self):
+    def endRender(self) -> bool:
         return True
 
-    def count(self):
+    def count(self) -> int:
         return len(self._layouts)
 
-    def next(self):
+    def next(self) -> bool:
         self._at += 1
         self._progress(self._at / len(self._layouts))
         return self._at < len(self._layouts)
 
-    def filePath(self, baseFilePath, extension):
+    def filePath(self, baseFilePath: str, extension: str) -> str:
         return f"{baseFilePath}.{extension}"
 
 

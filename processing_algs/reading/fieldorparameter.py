@@ -4,7 +4,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from qgis.core import NULL, QgsProcessingParameters
+from qgis.core import NULL, QgsFeature, QgsProcessingParameters
 
 if TYPE_CHECKING:
     from .given import Given
@@ -29,7 +29,7 @@ class FieldOrParameter:
         """The number that serves every feature; None where it may differ between them."""
         return self._default if self._property is None and self._index < 0 else None
 
-    def of(self, feature) -> float:
+    def of(self, feature: QgsFeature) -> float:
         """Return the number of a feature."""
         value = feature.attribute(self._index) if self._index >= 0 else None
         if value is None or value == NULL:

@@ -8,9 +8,11 @@ from __future__ import annotations
 import math
 from typing import Callable
 
-from qgis.core import NULL, QgsProperty
+from qgis.core import NULL, QgsProcessingFeatureSource, QgsProperty
 
+from ...siting.candidates import Candidate
 from ...siting.errors import Cancelled, InputError
+from ...siting.ground.polygons import PolygonLayer
 from ...siting.ground.rasters import Raster
 from . import sources
 from .fieldorparameter import FieldOrParameter
@@ -114,19 +116,20 @@ class Given:
         """Open a raster; None where it is not given. See `sources.open_raster`."""
         return sources.open_raster(self, name)
 
-    def source(self, name: str):
+    def source(self, name: str) -> QgsProcessingFeatureSource:
         """Open a vector source; see `sources.open_source`."""
         return sources.open_source(self, name)
 
-    def polygons(self, name: str, candidates, reach_m: float, group_of: Callable | None = None):
+    def polygons(self, name: str, candidates: list[Candidate], reach_m: float,
+                 group_of: Callable | None = None) -> tuple[PolygonLayer | None, list]:
         """Read polygons near candidates; see `sources.read_polygons`."""
         return sources.read_polygons(self, name, candidates, reach_m, group_of)
 
-    def field(self, name: str, source) -> int:
+    def field(self, name: str, source: QgsProcessingFeatureSource) -> int:
         """Return the index of the field a parameter names; -1 where it is not given. See `sources.field_index`."""
         return sources.field_index(self, name, source)
 
-    def of_each(self, number: str, field: str, source) -> FieldOrParameter:
+    def of_each(self, number: str, field: str, source: QgsProcessingFeatureSource) -> FieldOrParameter:
         """Return a number for each feature of a source: from a field where there is one, else from a parameter."""
         return FieldOrParameter(self, source, number, field)
 

@@ -11,6 +11,7 @@ from ...siting.signals import SPEED_OF_LIGHT_M_S
 from ...siting.sky.usable import GAP_MARGIN_S
 from .given import Given
 from .sky import read_sky
+from .surface import SurfaceRun
 
 
 class Asked(NamedTuple):
@@ -52,7 +53,7 @@ def _read_receiver(given) -> Receiver:
                     given.real("INTERVAL", 0.001, 3600.0), pattern=pattern)
 
 
-def read_look(given: Given, run, asked: Asked) -> SkyLook:
+def read_look(given: Given, run: SurfaceRun, asked: Asked) -> SkyLook:
     """Read the sky, and put together what it is looked at for.
 
     Parameters

@@ -4,7 +4,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING, NamedTuple
 
-from qgis.core import NULL
+from qgis.core import NULL, QgsFeature, QgsProcessingFeatureSource
 
 from ...siting.errors import InputError
 
@@ -59,7 +59,7 @@ def read_own_rows(given: Given) -> list[OwnCriterion]:
     return found
 
 
-def own_values(rows: list[OwnCriterion], source, feature) -> dict[str, float]:
+def own_values(rows: list[OwnCriterion], source: QgsProcessingFeatureSource, feature: QgsFeature) -> dict[str, float]:
     """Read a candidate's own properties.
 
     Parameters

@@ -31,7 +31,8 @@ DEM_WATER = ["surface", "bed"]
 WATER_IS = ["target", "land"]
 
 
-def number(name, text, default, tip, low=None, high=None, advanced=False):
+def number(name: str, text: str, default: float | None, tip: str, low: float | None = None, high: float | None = None,
+           advanced: bool = False) -> QgsProcessingParameterDefinition:
     """Define a number; without a default it is optional."""
     limits = {}
     if low is not None:
@@ -42,42 +43,47 @@ def number(name, text, default, tip, low=None, high=None, advanced=False):
     return described(one, tip, advanced)
 
 
-def whole_number(name, text, default, tip, low=None, advanced=False):
+def whole_number(name: str, text: str, default: int | None, tip: str, low: int | None = None,
+                 advanced: bool = False) -> QgsProcessingParameterDefinition:
     """Define a whole number; without a default it is optional."""
     one = QgsProcessingParameterNumber(name, text, QgsProcessingParameterNumber.Type.Integer, default,
                                        default is None, **({} if low is None else {"minValue": low}))
     return described(one, tip, advanced)
 
 
-def choice(name, text, options, default, tip, advanced=False, several=False):
+def choice(name: str, text: str, options: list[str], default: str | list[str], tip: str, advanced: bool = False,
+           several: bool = False) -> QgsProcessingParameterDefinition:
     """Define an enum of static strings."""
     one = QgsProcessingParameterEnum(name, text, options, several, default, False, True)
     return described(one, tip, advanced)
 
 
-def column(name, text, parent, tip, advanced=False, kind=None):
+def column(name: str, text: str, parent: str, tip: str, advanced: bool = False,
+           kind: QgsProcessingParameterField.DataType | None = None) -> QgsProcessingParameterDefinition:
     """Define an optional field of a layer."""
     kind = QgsProcessingParameterField.DataType.Any if kind is None else kind
     one = QgsProcessingParameterField(name, text, None, parent, kind, False, True)
     return described(one, tip, advanced)
 
 
-def numeric_column(name, text, parent, tip, advanced=False):
+def numeric_column(name: str, text: str, parent: str, tip: str,
+                   advanced: bool = False) -> QgsProcessingParameterDefinition:
     """Define an optional numeric field of a layer."""
     return column(name, text, parent, tip, advanced, QgsProcessingParameterField.DataType.Numeric)
 
 
-def raster(name, text, tip):
+def raster(name: str, text: str, tip: str) -> QgsProcessingParameterDefinition:
     """Define an optional raster layer."""
     return described(QgsProcessingParameterRasterLayer(name, text, None, True), tip)
 
 
-def polygons(name, text, tip):
+def polygons(name: str, text: str, tip: str) -> QgsProcessingParameterDefinition:
     """Define an optional polygon layer."""
     return described(QgsProcessingParameterFeatureSource(name, text, POLYGONS, None, True), tip)
 
 
-def described(parameter, tip, advanced=False):
+def described(parameter: QgsProcessingParameterDefinition, tip: str,
+              advanced: bool = False) -> QgsProcessingParameterDefinition:
     """Give a parameter its help, and put it under “Advanced” where asked."""
     parameter.setHelp(tip)
     if advanced:
@@ -85,7 +91,7 @@ def described(parameter, tip, advanced=False):
     return parameter
 
 
-def candidates():
+def candidates() -> list[QgsProcessingParameterDefinition]:
     """Define INPUT, SITE_FIELD and the antenna's height."""
     height = number(
         "ANTENNA_HEIGHT", "Antenna height [m]", 5.0,
@@ -111,28 +117,28 @@ def candidates():
     ]
 
 
-def signal():
+def signal() -> QgsProcessingParameterDefinition:
     """Define SIGNAL."""
     return choice("SIGNAL", "Signal", SIGNALS, DEFAULT_SIGNAL,
                   "The carrier whose wavelength serves every satellite of the run. GLONASS FDMA carriers stand for "
                   "channel 0.")
 
 
-def dem():
+def dem() -> QgsProcessingParameterDefinition:
     """Define DEM."""
     return raster("DEM", "Elevation model (DEM)",
                   "Elevation of the ground in metres, with or without structures; its vertical datum is the one that "
                   "SURFACE_LEVEL refers to.")
 
 
-def geoid():
+def geoid() -> QgsProcessingParameterDefinition:
     """Define GEOID."""
     return raster("GEOID", "Geoid: height of the DEM's zero above the ellipsoid",
                   "Raster in metres; needed for HEIGHT_REFERENCE ellipsoid. A geoid that is missing or zero at every "
                   "site ends the run.")
 
 
-def zero_level():
+def zero_level() -> list[QgsProcessingParameterDefinition]:
     """Define SURFACE_LEVEL and SURFACE_FIELD."""
     return [
         number("SURFACE_LEVEL", "Zero level of the water [m]", 0.0,
@@ -143,7 +149,7 @@ def zero_level():
     ]
 
 
-def levels():
+def levels() -> list[QgsProcessingParameterDefinition]:
     """Define the ordinary lowest and highest level."""
     return [
         number("LEVEL_LOW", "Lowest level [m]", 0.0,
@@ -159,7 +165,7 @@ def levels():
     ]
 
 
-def roughness():
+def roughness() -> list[QgsProcessingParameterDefinition]:
     """Define what makes the surface rough."""
     return [
         number("WAVE_HEIGHT", "Significant wave height [m]", 0.0,
@@ -177,14 +183,14 @@ def roughness():
     ]
 
 
-def purpose():
+def purpose() -> QgsProcessingParameterDefinition:
     """Define PURPOSE."""
     return choice("PURPOSE", "What is to be measured", list(PURPOSES), SEA_LEVEL.name,
                   "Sea and lake levels need water in the footprints. For snow depth and soil moisture the DEM's "
                   "ground below the antenna is the zero level, and with a DEM alone every spot with data counts.")
 
 
-def surface():
+def surface() -> list[QgsProcessingParameterDefinition]:
     """Define the layers that tell where the surface is, and what spoils it."""
     return [
         dem(),
@@ -214,7 +220,7 @@ def surface():
     ]
 
 
-def angles():
+def angles() -> list[QgsProcessingParameterDefinition]:
     """Define the elevation angles looked at."""
     return [
         number("MIN_ELEVATION", "Lowest elevation angle [°]", 5.0,
@@ -226,12 +232,12 @@ def angles():
     ]
 
 
-def azimuth_step(default, tip):
+def azimuth_step(default: float, tip: str) -> QgsProcessingParameterDefinition:
     """Define AZIMUTH_STEP."""
     return number("AZIMUTH_STEP", "Step of azimuths [°]", default, tip, 0.0, 360.0)
 
 
-def bins():
+def bins() -> list[QgsProcessingParameterDefinition]:
     """Define AZIMUTH_STEP as a width of bins, and MIN_SHARE."""
     return [
         azimuth_step(360.0 / Settings.bins,
@@ -241,7 +247,7 @@ def bins():
     ]
 
 
-def arcs():
+def arcs() -> list[QgsProcessingParameterDefinition]:
     """Define what a bin must reach to count."""
     return [
         number("MIN_CYCLES", "Least oscillations", Settings.min_cycles,
@@ -253,12 +259,12 @@ def arcs():
     ]
 
 
-def elevation_limits():
+def elevation_limits() -> list[QgsProcessingParameterDefinition]:
     """Define the lowest and highest elevation angle, without a step between."""
     return angles()[:2]
 
 
-def sky():
+def sky() -> list[QgsProcessingParameterDefinition]:
     """Define the satellites and the time looked at."""
     return [
         choice("CONSTELLATIONS", "Satellite systems", SYSTEMS, SYSTEMS[:4],
@@ -276,7 +282,7 @@ def sky():
     ]
 
 
-def own_criteria():
+def own_criteria() -> QgsProcessingParameterDefinition:
     """Define OWN_CRITERIA."""
     return described(QgsProcessingParameterMatrix(
         "OWN_CRITERIA", "Own criteria", 1, False, OWN_COLUMNS, [], True),
@@ -285,7 +291,7 @@ def own_criteria():
         "less is better), and the weight. A missing value is worth nothing.", True)
 
 
-def precision():
+def precision() -> list[QgsProcessingParameterDefinition]:
     """Define what is asked of the values."""
     return [
         number("PRECISION", "Precision wanted [cm; soil moisture: °]", None,
@@ -300,7 +306,7 @@ def precision():
     ]
 
 
-def receiver():
+def receiver() -> list[QgsProcessingParameterDefinition]:
     """Define antenna and receiver."""
     return [
         number("CN0", "Carrier-to-noise density at the zenith [dB-Hz]", Receiver.cn0_dbhz,
@@ -315,13 +321,13 @@ def receiver():
     ]
 
 
-def interval():
+def interval() -> QgsProcessingParameterDefinition:
     """Define INTERVAL."""
     return number("INTERVAL", "Shortest interval that the receiver can log [s]", Receiver.interval_s,
                   "The height of a site can only be resolved if the receiver logs often enough.", 0.001, 3600.0)
 
 
-def terrain():
+def terrain() -> list[QgsProcessingParameterDefinition]:
     """Define what else may stand in the way, and how far it is looked for."""
     return [
         raster("DEM_FAR", "Wider elevation model",
@@ -339,13 +345,13 @@ def terrain():
     ]
 
 
-def shore_snap():
+def shore_snap() -> QgsProcessingParameterDefinition:
     """Define SNAP."""
     return number("SNAP", "Ends so near each other are one [m]", 1.0,
                   "Lines whose ends lie so near each other are joined. Gaps up to ten times as wide are bridged too, "
                   "but named in the log.", 0.0, None, True)
 
 
-def dem_for_shore(tip):
+def dem_for_shore(tip: str) -> QgsProcessingParameterDefinition:
     """Define DEM for an algorithm without levels."""
     return raster("DEM", "Elevation model (DEM)", tip)

@@ -4,7 +4,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 import numpy as np
-from qgis.core import QgsFeatureRequest, QgsWkbTypes
+from qgis.core import QgsFeatureRequest, QgsGeometry, QgsProcessingFeatureSource, QgsWkbTypes
 
 from ...siting.arrays import Array
 from ...siting.errors import InputError
@@ -30,12 +30,12 @@ class Shore(NamedTuple):
     source: object
 
 
-def is_polygons(source) -> bool:
+def is_polygons(source: QgsProcessingFeatureSource) -> bool:
     """Tell whether a source holds polygons."""
     return QgsWkbTypes.geometryType(source.wkbType()) == QgsWkbTypes.GeometryType.PolygonGeometry
 
 
-def vertices_of(geometry) -> list[Array]:
+def vertices_of(geometry: QgsGeometry) -> list[Array]:
     """Take a geometry apart into vertices in the order of its parts: points, lines, rings; curves become segments."""
     parts = []
     for part in geometry.asGeometryCollection():
@@ -131,7 +131,7 @@ def _without_twins(given, pieces, name):
     return kept
 
 
-def place_text(plane: ShorePlane, xy) -> str:
+def place_text(plane: ShorePlane, xy: Array) -> str:
     """Write a place of the plane as longitude and latitude."""
     lon, lat = (float(value) for value in plane.lonlat(xy))
     return f"{lon:.6f}°, {lat:.6f}° (longitude, latitude)"

@@ -14,7 +14,7 @@ from .shorelines import vertices_of
 from .sources import UNCHECKED, wkt_of
 
 
-def inside_polygons(given: Given, name: str, lon, lat) -> Array:
+def inside_polygons(given: Given, name: str, lon: Array, lat: Array) -> Array:
     """Tell which points [°] lie in or on a polygon of a parameter; invalid polygons are repaired and counted."""
     source = given.source(name)
     x, y = from_lonlat(lon, lat, wkt_of(source.sourceCrs()))
@@ -47,7 +47,7 @@ def inside_polygons(given: Given, name: str, lon, lat) -> Array:
     return inside
 
 
-def kept_out(given: Given, lon, lat) -> Array:
+def kept_out(given: Given, lon: Array, lat: Array) -> Array:
     """Tell which points lie in KEEP_OUT.
 
     Raises
@@ -62,7 +62,7 @@ def kept_out(given: Given, lon, lat) -> Array:
     return inside_polygons(given, "KEEP_OUT", lon, lat)
 
 
-def access_m(given: Given, plane: ShorePlane, lon, lat) -> Array:
+def access_m(given: Given, plane: ShorePlane, lon: Array, lat: Array) -> Array:
     """Return the distance of each point to the nearest thing in ACCESS [m]; 0 inside a polygon.
 
     Raises

@@ -7,7 +7,7 @@ from qgis.PyQt.QtCore import QDateTime, Qt
 from ...siting.errors import InputError
 from ...siting.sky.clock import DAY_S, iso_text, read_date
 from ...siting.sky.nominal import NominalOrbits
-from ...siting.sky.orbits import wanted_systems
+from ...siting.sky.orbits import Orbits, wanted_systems
 from ...siting.sky.sky import Sky
 from ...siting.windows import elevation_angles
 from .given import Given
@@ -56,7 +56,7 @@ def read_sky(given: Given, margin_s: float = 0.0) -> Sky:
     return sky
 
 
-def satellites_words(orbits) -> str:
+def satellites_words(orbits: Orbits) -> str:
     """Say how many satellites there are, such as “51 satellites (GPS 27, GLONASS 24)”."""
     each = ", ".join(f"{system} {orbits.systems.count(system)}" for system in dict.fromkeys(orbits.systems))
     return f"{len(orbits.names)} satellites ({each})"

@@ -17,6 +17,7 @@ from qgis.core import (
     QgsWkbTypes,
 )
 
+from ...siting.candidates import Candidate
 from ...siting.errors import InputError
 from ...siting.ground.polygons import PolygonLayer
 from ...siting.ground.rasters import Raster
@@ -29,12 +30,12 @@ UNCHECKED = QgsProcessingFeatureSource.Flag.FlagSkipGeometryValidityChecks
 """Whatever the user's Processing settings say of invalid shapes: what is wrong with one is told, or mended, here."""
 
 
-def wkt_of(crs) -> str:
+def wkt_of(crs: QgsCoordinateReferenceSystem) -> str:
     """Write a QGIS CRS as WKT that the science reads."""
     return crs.toWkt(QgsCoordinateReferenceSystem.WktVariant.WKT_PREFERRED)
 
 
-def open_source(given: Given, name: str):
+def open_source(given: Given, name: str) -> QgsProcessingFeatureSource:
     """Open a vector source and refuse one without a CRS.
 
     Raises
@@ -50,7 +51,7 @@ def open_source(given: Given, name: str):
     return source
 
 
-def field_index(given: Given, name: str, source) -> int:
+def field_index(given: Given, name: str, source: QgsProcessingFeatureSource) -> int:
     """Return the index of the field a parameter names; -1 where it is not given.
 
     Raises
@@ -102,7 +103,8 @@ def open_raster(given: Given, name: str) -> Raster | None:
     return raster
 
 
-def read_polygons(given: Given, name: str, candidates, reach_m: float, group_of: Callable | None = None):
+def read_polygons(given: Given, name: str, candidates: list[Candidate], reach_m: float,
+                  group_of: Callable | None = None) -> tuple[PolygonLayer | None, list]:
     """Read a polygon parameter near the candidates; None where it is not given.
 
     Parameters

@@ -6,6 +6,7 @@ import math
 import numpy as np
 from qgis.core import NULL
 
+from ...siting.candidates import Candidate
 from ...siting.errors import InputError
 from ...siting.ground.classes import parse_classes
 from ...siting.ground.surfacelayers import SurfaceLayers
@@ -35,7 +36,7 @@ def read_surface_rasters(given: Given, purpose: Purpose) -> SurfaceLayers:
     return layers
 
 
-def read_surface_polygons(given: Given, layers: SurfaceLayers, candidates, reach_m: float) -> None:
+def read_surface_polygons(given: Given, layers: SurfaceLayers, candidates: list[Candidate], reach_m: float) -> None:
     """Read WATER and AVOID near candidates into the layers.
 
     Parameters

@@ -151,7 +151,7 @@ class BetterPosition(QFrame):
         if place != self._from:
             self.withdraw()
 
-    def withdraw(self, *_changed) -> None:
+    def withdraw(self, *_changed: object) -> None:
         """Stop searching, and offer nothing any more."""
         if self.errand.is_running():
             self.errand.cancel()

@@ -5,7 +5,7 @@ import os
 from functools import partial
 from html import escape
 
-from qgis.core import QgsApplication
+from qgis.core import QgsApplication, QgsVectorLayer
 from qgis.PyQt.QtWidgets import QFileDialog, QMenu, QToolButton
 
 from ....siting.errors import InputError
@@ -62,7 +62,7 @@ class CandidatesButton(WordButton):
         if layer is not None:
             self.add_to(layer)
 
-    def add_to(self, layer) -> bool:
+    def add_to(self, layer: QgsVectorLayer) -> bool:
         """Add the place to a layer of the project; what hinders it is said.
 
         Returns

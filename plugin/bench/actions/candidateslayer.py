@@ -4,8 +4,10 @@ from __future__ import annotations
 import os
 
 from qgis.core import (
+    QgsCoordinateReferenceSystem,
     QgsFeature,
     QgsGeometry,
+    QgsMapLayer,
     QgsMarkerSymbol,
     QgsPalLayerSettings,
     QgsProject,
@@ -22,7 +24,9 @@ from qgis.core import (
 from ....processing_algs.layers.fields import Column, fields_of
 from ....siting.charts.palette import INK, PAPER
 from ....siting.errors import InputError
-from ..model.bench import in_crs
+from ....siting.live.looker import Spot
+from ..model.bench import AntennaPlace, in_crs
+from ..model.settings import BenchSettings
 
 COLUMNS = [
     Column("name", "text", "Name"), Column("height_m", "number", "Antenna height [m]"),
@@ -38,7 +42,7 @@ NEEDED = {"name": False, "height_m": True, "level_m": True, "low_m": True, "high
 TABLE = "candidates"
 
 
-def serves(layer) -> bool:
+def serves(layer: QgsMapLayer) -> bool:
     """Tell whether a layer of the project has points, and the fields that an algorithm needs to find the same."""
     if not isinstance(layer, QgsVectorLayer) or not layer.isValid():
         return False
@@ -54,7 +58,7 @@ def layers_that_serve(project: QgsProject) -> list[QgsVectorLayer]:
     return sorted((one for one in project.mapLayers().values() if serves(one)), key=lambda one: one.name().lower())
 
 
-def new_layer(crs, title: str) -> QgsVectorLayer:
+def new_layer(crs: QgsCoordinateReferenceSystem, title: str) -> QgsVectorLayer:
     """Make a temporary layer of candidates, styled; it is not in the project yet."""
     layer = QgsVectorLayer("Point", title, "memory")
     layer.setCrs(crs)
@@ -63,7 +67,7 @@ def new_layer(crs, title: str) -> QgsVectorLayer:
     return _dressed(layer)
 
 
-def new_file_layer(path: str, crs, title: str, project: QgsProject) -> QgsVectorLayer:
+def new_file_layer(path: str, crs: QgsCoordinateReferenceSystem, title: str, project: QgsProject) -> QgsVectorLayer:
     """Make a layer of candidates in a GeoPackage, styled; a file that exists gets one table more.
 
     Raises
@@ -124,7 +128,7 @@ def names_in(layer: QgsVectorLayer) -> set:
     return {str(value) for value in layer.uniqueValues(layer.fields().lookupField("name"))}
 
 
-def values_of(name: str, place, spot, settings) -> dict:
+def values_of(name: str, place: AntennaPlace, spot: Spot, settings: BenchSettings) -> dict:
     """Return what a layer of candidates keeps of a place, by field."""
     row = spot.row
     return {"name": name, "height_m": place.height_m, "level_m": settings.SURFACE_LEVEL, "low_m": settings.LEVEL_LOW,
@@ -135,7 +139,7 @@ def values_of(name: str, place, spot, settings) -> dict:
             "int_rec_s": None if row.sky is None else row.sky.int_rec_s}
 
 
-def add_place(layer: QgsVectorLayer, place, values: dict, project: QgsProject, step: str) -> None:
+def add_place(layer: QgsVectorLayer, place: AntennaPlace, values: dict, project: QgsProject, step: str) -> None:
     """Add a place to a layer: as a step to undo while it is edited, else at once.
 
     Parameters

@@ -8,6 +8,8 @@ from ....siting.charts.palette import RAMP
 from ....siting.charts.passchart import Passes, passes_chart
 from ....siting.charts.rosechart import rose_chart
 from ....siting.charts.windowchart import Outlook, window_chart
+from ....siting.live.looker import Spot
+from ....siting.sky.sky import Sky
 from ..widgets.chartview import ChartView
 from ..widgets.foldbox import FoldBox
 
@@ -32,7 +34,7 @@ class ChartsPanel(QWidget):
             self._boxes[name] = box
         self.hide()
 
-    def show_spot(self, spot, sky) -> None:
+    def show_spot(self, spot: Spot | None, sky: Sky | None) -> None:
         """Show what was found at a place; of a glance the rose alone, the others go pale until the full look.
 
         Parameters

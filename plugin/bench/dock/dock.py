@@ -3,7 +3,7 @@ from __future__ import annotations
 
 from qgis.gui import QgsCollapsibleGroupBox, QgsDockWidget
 from qgis.PyQt.QtCore import QEvent, Qt, QTimer
-from qgis.PyQt.QtWidgets import QFrame, QScrollArea, QVBoxLayout, QWidget
+from qgis.PyQt.QtWidgets import QAction, QFrame, QScrollArea, QVBoxLayout, QWidget
 
 from ..actions.bar import ActionsBar
 from ..model.parameters import ParameterTexts
@@ -85,14 +85,14 @@ class BenchDock(QgsDockWidget):
         outer.addWidget(self.scroll, 1)
         self.setWidget(body)
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() == QEvent.Type.PaletteChange:
             # boxes that are folded have a style sheet of their own, and keep the old colours until it is set anew
             for box in self.findChildren(QgsCollapsibleGroupBox):
                 box.setStyleSheet(box.styleSheet())
 
-    def set_place_action(self, action) -> None:
+    def set_place_action(self, action: QAction) -> None:
         """Take the action that switches the map tool."""
         self.controls.set_place_action(action)
 

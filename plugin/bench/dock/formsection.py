@@ -8,9 +8,11 @@ from qgis.PyQt.QtWidgets import (
     QAbstractSpinBox,
     QComboBox,
     QDateTimeEdit,
+    QDoubleSpinBox,
     QHBoxLayout,
     QLabel,
     QSizePolicy,
+    QSpinBox,
     QVBoxLayout,
     QWidget,
 )
@@ -37,14 +39,14 @@ class Desk(NamedTuple):
 class WheelGuard(QObject):
     """Keeps the wheel, which moves the page, from changing what it passes over."""
 
-    def eventFilter(self, watched, event):
+    def eventFilter(self, watched: QObject, event: QEvent) -> bool:
         if event.type() == QEvent.Type.Wheel and not watched.hasFocus():
             event.ignore()
             return True
         return False
 
 
-def describe(field, name: str, texts: ParameterTexts) -> None:
+def describe(field: QWidget, name: str, texts: ParameterTexts) -> None:
     """Name and explain an input as a parameter is; the wheel changes it only while it is being edited."""
     field.setObjectName(name)
     field.setAccessibleName(texts.label(name))
@@ -85,7 +87,7 @@ class FormSection(FoldBox):
         """Let go of the bench; closing twice does no harm."""
         self._links.let_go()
 
-    def add(self, name: str, field) -> None:
+    def add(self, name: str, field: QWidget) -> None:
         """Add an input, labelled and explained as the parameter is.
 
         Parameters
@@ -135,7 +137,7 @@ def show_choice(box: QComboBox, value: str) -> None:
     box.setCurrentIndex(box.findData(value))
 
 
-def show_number(box, value) -> None:
+def show_number(box: QSpinBox | QDoubleSpinBox, value: float) -> None:
     """Show a number that somebody else has chosen."""
     if box.value() != value:
         with QSignalBlocker(box):

@@ -1,6 +1,8 @@
 """Choosing the layers that the bench looks at."""
 from __future__ import annotations
 
+from typing import Any
+
 from qgis.core import Qgis, QgsFieldProxyModel, QgsMapLayerProxyModel
 from qgis.gui import QgsFieldComboBox, QgsMapLayerComboBox
 from qgis.PyQt.QtWidgets import QLineEdit
@@ -14,7 +16,7 @@ OF_LAYER = {"DEM_WATER": "DEM", "TARGET_CLASSES": "LANDCOVER", "WATER_IS": "WATE
 """What is asked only where a layer is chosen."""
 
 
-def layer_kind(name: str):
+def layer_kind(name: str) -> Any:
     """Return a filter of layer boxes: they stood elsewhere before QGIS 3.34."""
     return getattr(getattr(Qgis, "LayerFilter", QgsMapLayerProxyModel.Filter), name)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 from qgis.core import QgsApplication
 from qgis.PyQt.QtCore import QSignalBlocker, Qt, QTimer
 from qgis.PyQt.QtGui import QIcon
-from qgis.PyQt.QtWidgets import QDoubleSpinBox, QFormLayout, QHBoxLayout, QMenu, QToolButton, QWidget
+from qgis.PyQt.QtWidgets import QAction, QDoubleSpinBox, QFormLayout, QHBoxLayout, QMenu, QToolButton, QWidget
 
 from ..model.bench import LEAST_HEIGHT_M, MOST_HEIGHT_M, SHAPES
 from ..widgets.links import Links
@@ -105,7 +105,7 @@ class PlaceControls(QWidget):
         for button in (self.place, self.undo, self.redo, show_button):
             button.setFocusPolicy(Qt.FocusPolicy.StrongFocus)
 
-    def set_place_action(self, action) -> None:
+    def set_place_action(self, action: QAction) -> None:
         """Take the action that switches the map tool; the button follows it, and it the button.
 
         Parameters

@@ -33,7 +33,7 @@ class NumberBoxes:
             box.editingFinished.connect(writer.flush)
             form.add(name, box)
 
-    def load(self, settings) -> None:
+    def load(self, settings: BenchSettings) -> None:
         """Show the settings' numbers."""
         for name, box in self.boxes.items():
             show_number(box, getattr(settings, name))

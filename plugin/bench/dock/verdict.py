@@ -4,9 +4,10 @@ from __future__ import annotations
 import math
 
 from qgis.PyQt.QtCore import QEvent, Qt
-from qgis.PyQt.QtGui import QFontInfo
+from qgis.PyQt.QtGui import QFontInfo, QShowEvent
 from qgis.PyQt.QtWidgets import QGridLayout, QHBoxLayout, QVBoxLayout, QWidget
 
+from ....siting.live.looker import Spot
 from ....siting.report.sheet import number
 from ....siting.verdict.score import MARGINAL, NOT_ASSESSED, SUITABLE, UNSUITABLE
 from ....siting.words.skywording import seconds
@@ -77,7 +78,7 @@ class VerdictView(QWidget):
             self._names.append(title)
         return grid
 
-    def show_spot(self, spot, has_place: bool) -> None:
+    def show_spot(self, spot: Spot | None, has_place: bool) -> None:
         """Show what was found at a place.
 
         Parameters
@@ -175,11 +176,11 @@ class VerdictView(QWidget):
         for label in (*self._names, self.hint, self.missing):
             soften(label, min(SOFT, full))
 
-    def showEvent(self, event):
+    def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._dress()
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._dress()

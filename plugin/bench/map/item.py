@@ -4,6 +4,7 @@ from __future__ import annotations
 from qgis.gui import QgsMapCanvas, QgsMapCanvasItem
 from qgis.PyQt.QtCore import QLocale, QPointF, QRectF, Qt
 from qgis.PyQt.QtGui import QFont, QFontMetricsF, QPainter, QPainterPath, QTransform
+from qgis.PyQt.QtWidgets import QStyleOptionGraphicsItem, QWidget
 
 from ....siting.charts.palette import INK, MARKER, PAPER, REFUSED
 from ..model.bench import Bench, in_crs
@@ -83,7 +84,7 @@ class SpotItem(QgsMapCanvasItem):
 
     # -- where it is drawn ------------------------------------------------------------------------------------------
 
-    def updatePosition(self):
+    def updatePosition(self) -> None:
         """Follow map, antenna and pins; the canvas calls it whenever its extent, size or rotation changes."""
         to_pixels = self._canvas.getCoordinateTransform().transform()
         linear = QTransform(to_pixels.m11(), to_pixels.m12(), to_pixels.m21(), to_pixels.m22(), 0.0, 0.0)
@@ -124,13 +125,14 @@ class SpotItem(QgsMapCanvasItem):
             return []
         return [one for one in self._on_screen if one.kind in self._bench.shown]
 
-    def boundingRect(self):
+    def boundingRect(self) -> QRectF:
         """Return what is painted, in pixels of the canvas."""
         return self._bounds
 
     # -- painting ---------------------------------------------------------------------------------------------------
 
-    def paint(self, painter, _option=None, _widget=None):
+    def paint(self, painter: QPainter, _option: QStyleOptionGraphicsItem | None = None,
+              _widget: QWidget | None = None) -> None:
         """Paint shapes, pins and the antenna."""
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         if self._at is not None:

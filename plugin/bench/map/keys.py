@@ -2,9 +2,13 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Callable
+from typing import TYPE_CHECKING, Callable
 
 from qgis.PyQt.QtCore import Qt
+from qgis.PyQt.QtGui import QKeyEvent
+
+if TYPE_CHECKING:
+    from .tool import PlaceTool
 
 KEY, HELD = Qt.Key, Qt.KeyboardModifier
 ARROWS = {KEY.Key_Left: (-1, 0), KEY.Key_Right: (1, 0), KEY.Key_Up: (0, -1), KEY.Key_Down: (0, 1)}
@@ -13,7 +17,7 @@ HEIGHT_M, HEIGHT_FAST_M = 0.1, 1.0
 NUDGE_PX, NUDGE_FAR_PX = 1, 10
 
 
-def action_of(event, tool) -> Callable | None:
+def action_of(event: QKeyEvent, tool: PlaceTool) -> Callable | None:
     """Return what a key does, or None where it is none of the bench's.
 
     Parameters

@@ -2,9 +2,10 @@
 from __future__ import annotations
 
 from qgis.core import QgsPointLocator, QgsPointXY
-from qgis.gui import QgsMapCanvas, QgsMapTool, QgsSnapIndicator
+from qgis.gui import QgsMapCanvas, QgsMapMouseEvent, QgsMapTool, QgsSnapIndicator
 from qgis.PyQt import sip
-from qgis.PyQt.QtCore import QEvent, QPointF, Qt, QTimer
+from qgis.PyQt.QtCore import QEvent, QObject, QPointF, Qt, QTimer
+from qgis.PyQt.QtGui import QWheelEvent
 from qgis.PyQt.QtWidgets import QApplication
 
 from ..model.bench import Bench, in_crs
@@ -79,12 +80,12 @@ class PlaceTool(QgsMapTool):
         else:
             self._canvas.unsetMapTool(self)
 
-    def activate(self):
+    def activate(self) -> None:
         """Take keys and mouse."""
         super().activate()
         self._canvas.installEventFilter(self)
 
-    def deactivate(self):
+    def deactivate(self) -> None:
         """Call off a drag, and let go of keys and mouse."""
         self._canvas.removeEventFilter(self)
         self._call_off()
@@ -147,7 +148,7 @@ class PlaceTool(QgsMapTool):
 
     # -- mouse ------------------------------------------------------------------------------------------------------
 
-    def canvasPressEvent(self, event):
+    def canvasPressEvent(self, event: QgsMapMouseEvent) -> None:
         """Begin a click or a drag."""
         if event.button() != Qt.MouseButton.LeftButton:
             return
@@ -159,7 +160,7 @@ class PlaceTool(QgsMapTool):
             self._grip = self._pixel() - self._pressed_at
             self.setCursor(Qt.CursorShape.ClosedHandCursor)
 
-    def canvasMoveEvent(self, event):
+    def canvasMoveEvent(self, event: QgsMapMouseEvent) -> None:
         """Drag the antenna along; only the newest position counts."""
         pixel = QPointF(event.pixelPoint())
         if self._pressed_at is None:
@@ -173,7 +174,7 @@ class PlaceTool(QgsMapTool):
             if not self._soon.isActive():
                 self._soon.start()
 
-    def canvasReleaseEvent(self, event):
+    def canvasReleaseEvent(self, event: QgsMapMouseEvent) -> None:
         """End a drag, or place the antenna; a click on it changes nothing."""
         if event.button() != Qt.MouseButton.LeftButton or self._pressed_at is None:
             return
@@ -214,7 +215,7 @@ class PlaceTool(QgsMapTool):
         elif not is_over:
             self._snapped(pixel)
 
-    def wheelEvent(self, event):
+    def wheelEvent(self, event: QWheelEvent) -> None:
         """Raise or lower the antenna over it or while it is dragged; zoom elsewhere."""
         if not (self._is_dragging or self._is_over_antenna(QPointF(event.position()))):
             self._turned = 0
@@ -231,7 +232,7 @@ class PlaceTool(QgsMapTool):
 
     # -- keys -------------------------------------------------------------------------------------------------------
 
-    def eventFilter(self, _watched, event):
+    def eventFilter(self, _watched: QObject, event: QEvent) -> bool:
         """Take the keys of the bench before the canvas and the window's shortcuts have them."""
         if event.type() not in (QEvent.Type.ShortcutOverride, QEvent.Type.KeyPress):
             return False

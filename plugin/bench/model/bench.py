@@ -305,10 +305,10 @@ class _Step(QUndoCommand):
         super().__init__(bench.step_text(after))
         self._bench, self._before, self._after = bench, before, after
 
-    def redo(self):
+    def redo(self) -> None:
         self._bench.step_to(self._after)
 
-    def undo(self):
+    def undo(self) -> None:
         self._bench.step_to(self._before)
 
 

@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
 from qgis.core import (
     QgsApplication,
@@ -19,8 +20,13 @@ from ....processing_algs.reading.world import prepare_looker
 from ....siting.candidates import Candidate
 from ....siting.errors import AllUnfitError, Cancelled, StillwaterError
 from ....siting.ground.rasters import bounded_cache
+from ....siting.sky.sky import Sky
 from .running import NAME_FIELD, place_layer
+from .settings import BenchSettings
 from .words import sentence
+
+if TYPE_CHECKING:
+    from .bench import AntennaPlace
 
 REST_MS = 150
 """A place that has not moved for so long rests."""
@@ -57,7 +63,7 @@ class LookEngine(QObject):
         self._rest = QTimer(self, singleShot=True, interval=REST_MS)
         self._rest.timeout.connect(self._look_fully)
 
-    def look_at(self, place, settings, is_moving: bool) -> None:
+    def look_at(self, place: AntennaPlace, settings: BenchSettings, is_moving: bool) -> None:
         """Look at a place: at once by a glance where layers are read already, fully as soon as it rests.
 
         Parameters
@@ -105,7 +111,7 @@ class LookEngine(QObject):
         for task in list(self._running):
             task.waitForFinished(10_000)
 
-    def sky(self):
+    def sky(self) -> Sky | None:
         """Return the sky that the last full look looked at; None where there was none."""
         look = None if self._looker is None else self._looker.setup.look
         return None if look is None else look.sky
@@ -222,7 +228,7 @@ class LookTask(QgsTask):
         layers = [project.mapLayer(one) for one in settings.layer_ids()]
         self.setDependentLayers([one for one in layers if one is not None])
 
-    def run(self):
+    def run(self) -> bool:
         try:
             with bounded_cache():
                 if self.looker is None:
@@ -246,13 +252,13 @@ class LookTask(QgsTask):
         self.glancer, self.notes = looker.glancing(), list(self._feedback.warnings)
         self.looker = looker
 
-    def finished(self, _is_done):
+    def finished(self, _is_done: bool) -> None:
         # in the window's thread, where they were made
         self._input = self._context = None
         self._parameters.clear()
         self.ended.emit()
 
-    def cancel(self):
+    def cancel(self) -> None:
         self._feedback.cancel()
         super().cancel()
 
@@ -264,7 +270,7 @@ class _Listening(QgsProcessingFeedback):
         super().__init__(False)
         self.warnings: list[str] = []
 
-    def pushWarning(self, text):
+    def pushWarning(self, text: str) -> None:
         self.warnings.append(text)
 
 

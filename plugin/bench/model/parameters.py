@@ -3,6 +3,9 @@ from __future__ import annotations
 
 from functools import lru_cache
 from html import escape
+from typing import Any
+
+from qgis.core import QgsProcessingParameterDefinition
 
 from ....processing_algs.algorithms.rankcandidates import RankCandidatesAlgorithm
 
@@ -19,7 +22,7 @@ class ParameterTexts:
         """Return the definitions of all parameters."""
         return self._algorithm.parameterDefinitions()
 
-    def definition(self, name: str):
+    def definition(self, name: str) -> QgsProcessingParameterDefinition:
         """Return the definition of a parameter."""
         return self._algorithm.parameterDefinition(name)
 
@@ -38,7 +41,7 @@ def _defaults() -> dict:
     return {one.name(): one.defaultValue() for one in texts.definitions()}
 
 
-def default_of(name: str, kind: type):
+def default_of(name: str, kind: type) -> Any:
     """Return what a parameter is where nobody has chosen.
 
     Parameters

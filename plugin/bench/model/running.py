@@ -2,13 +2,14 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Callable
+from typing import TYPE_CHECKING, Callable
 
 from qgis.core import (
     QgsApplication,
     QgsFeature,
     QgsGeometry,
     QgsMapLayer,
+    QgsProcessingAlgorithm,
     QgsProcessingAlgRunnerTask,
     QgsProcessingContext,
     QgsProcessingFeedback,
@@ -19,6 +20,9 @@ from qgis.core import (
 from qgis.PyQt.QtCore import QObject, pyqtSignal
 
 from ....processing_algs.layers.fields import Column, fields_of
+
+if TYPE_CHECKING:
+    from .bench import AntennaPlace, Bench, Pin
 
 PROVIDER = "stillwater"
 NAME_FIELD = "name"
@@ -111,7 +115,7 @@ class RunFeedback(QgsProcessingFeedback):
         super().__init__(False)
         self.errors: list[str] = []
 
-    def reportError(self, text, _is_fatal=False):
+    def reportError(self, text: str, _is_fatal: bool = False) -> None:
         self.errors.append(text)
 
 
@@ -227,13 +231,13 @@ def _stop_all(running, *_unused):
         run.stop()
 
 
-def known(algorithm, parameters: dict) -> dict:
+def known(algorithm: QgsProcessingAlgorithm, parameters: dict) -> dict:
     """Leave out the parameters that an algorithm does not know, for it would refuse them."""
     names = {one.name() for one in algorithm.parameterDefinitions()}
     return {name: value for name, value in parameters.items() if name in names}
 
 
-def parameters_of(bench, layer) -> dict:
+def parameters_of(bench: Bench, layer: QgsVectorLayer | str) -> dict:
     """Return the parameters for the bench's place, for any Stillwater algorithm that takes sites.
 
     Parameters
@@ -252,7 +256,7 @@ def to_project(project: QgsProject) -> QgsProcessingOutputLayerDefinition:
     return QgsProcessingOutputLayerDefinition("TEMPORARY_OUTPUT", project)
 
 
-def place_layer(place, name: str) -> QgsVectorLayer:
+def place_layer(place: AntennaPlace, name: str) -> QgsVectorLayer:
     """Make a layer that holds one place, named."""
     layer = QgsVectorLayer("Point", "place", "memory")
     layer.setCrs(place.crs)
@@ -265,6 +269,6 @@ def place_layer(place, name: str) -> QgsVectorLayer:
     return layer
 
 
-def pin_at(bench):
+def pin_at(bench: Bench) -> Pin | None:
     """Return the pin that stands where the antenna stands; None where there is none."""
     return next((pin for pin in bench.pins if pin.place == bench.place), None)

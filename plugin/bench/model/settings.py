@@ -14,7 +14,7 @@ SCOPE, KEY = "stillwater", "bench"
 KINDS = {"str": str, "float": float, "int": int, "list": list}
 
 
-def as_the_algorithm_has_it(cls):
+def as_the_algorithm_has_it(cls: type) -> type:
     """Give each field of a class the default of the parameter that it is named after."""
     for name, kind in cls.__annotations__.items():
         if not kind.startswith("ClassVar"):

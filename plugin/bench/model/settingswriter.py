@@ -2,6 +2,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 from qgis.PyQt.QtCore import QObject, QTimer
 
@@ -24,7 +25,7 @@ class SettingsWriter(QObject):
         self._rest.timeout.connect(self.flush)
         bench.settings_changed.connect(self.forget)
 
-    def put(self, at_once: bool = False, **changes) -> None:
+    def put(self, at_once: bool = False, **changes: Any) -> None:
         """Take values of `BenchSettings`; at once, or when no more comes for a while."""
         self._pending.update(changes)
         if at_once:
@@ -39,7 +40,7 @@ class SettingsWriter(QObject):
         if changes:
             self._bench.set_settings(replace(self._bench.settings, **changes))
 
-    def forget(self, *_settings) -> None:
+    def forget(self, *_settings: object) -> None:
         """Drop what is waiting: others have changed the settings, and the forms show that."""
         self._rest.stop()
         self._pending = {}

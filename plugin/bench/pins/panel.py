@@ -88,7 +88,7 @@ class PinsPanel(FoldBox):
         """Copy the table as tab-separated text."""
         QgsApplication.clipboard().setText(self.table.as_text())
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.StyleChange) and hasattr(self, "_signs"):
             self._signs.clear()

@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import math
 from html import escape
-from typing import Callable, NamedTuple
+from typing import Any, Callable, NamedTuple
 
 from qgis.PyQt.QtCore import QAbstractTableModel, QModelIndex, Qt
 from qgis.PyQt.QtGui import QFont
@@ -60,7 +60,7 @@ class PinsTable(QAbstractTableModel):
         self.pins, self.figures, self._best = [], [], {}
         self.refresh()
 
-    def refresh(self, *_changed) -> None:
+    def refresh(self, *_changed: object) -> None:
         """Follow the bench; the table is built anew only where pins or rows come or go."""
         pins, figures = list(self._bench.pins), self._rows()
         is_same = len(pins) == len(self.pins) and all(a is b for a, b in zip(pins, self.pins)) and \
@@ -176,19 +176,19 @@ class PinsTable(QAbstractTableModel):
 
     # -- QAbstractTableModel ----------------------------------------------------------------------------------------
 
-    def rowCount(self, parent=QModelIndex()):
+    def rowCount(self, parent: QModelIndex = QModelIndex()) -> int:
         return 0 if parent.isValid() else len(self.figures)
 
-    def columnCount(self, parent=QModelIndex()):
+    def columnCount(self, parent: QModelIndex = QModelIndex()) -> int:
         return 0 if parent.isValid() else len(self.pins)
 
-    def flags(self, index):
+    def flags(self, index: QModelIndex) -> Qt.ItemFlag:
         found = super().flags(index)
         if index.isValid() and self.figures[index.row()].key == "name":
             found |= Qt.ItemFlag.ItemIsEditable
         return found
 
-    def headerData(self, section, orientation, role=ROLE.DisplayRole):
+    def headerData(self, section: int, orientation: Qt.Orientation, role: int = ROLE.DisplayRole) -> Any:
         if orientation == Qt.Orientation.Horizontal and 0 <= section < len(self.pins):
             if role == ROLE.DisplayRole:
                 return str(section + 1)
@@ -198,7 +198,7 @@ class PinsTable(QAbstractTableModel):
             return self.figures[section].title
         return None
 
-    def data(self, index, role=ROLE.DisplayRole):
+    def data(self, index: QModelIndex, role: int = ROLE.DisplayRole) -> Any:
         if not index.isValid():
             return None
         figure, pin = self.figures[index.row()], self.pins[index.column()]
@@ -226,7 +226,7 @@ class PinsTable(QAbstractTableModel):
                 pin.settings, self._bench.settings)))
         return self.tr("{}, the best of all pins").format(text) if is_best else text
 
-    def setData(self, index, value, role=ROLE.EditRole):
+    def setData(self, index: QModelIndex, value: Any, role: int = ROLE.EditRole) -> bool:
         name = " ".join(str(value).split())
         if role != ROLE.EditRole or not name or not self.flags(index) & Qt.ItemFlag.ItemIsEditable:
             return False

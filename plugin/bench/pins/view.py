@@ -3,8 +3,8 @@ from __future__ import annotations
 
 from typing import Callable
 
-from qgis.PyQt.QtCore import QByteArray, QEvent, QRect, QRectF, QSize, Qt, pyqtSignal
-from qgis.PyQt.QtGui import QKeySequence, QPainter, QPalette, QPixmap
+from qgis.PyQt.QtCore import QByteArray, QEvent, QModelIndex, QRect, QRectF, QSize, Qt, pyqtSignal
+from qgis.PyQt.QtGui import QKeyEvent, QKeySequence, QPainter, QPalette, QPixmap, QResizeEvent
 from qgis.PyQt.QtSvg import QSvgRenderer
 from qgis.PyQt.QtWidgets import (
     QAbstractItemView,
@@ -12,6 +12,7 @@ from qgis.PyQt.QtWidgets import (
     QHeaderView,
     QLabel,
     QStyledItemDelegate,
+    QStyleOptionViewItem,
     QTableView,
     QToolButton,
     QWidget,
@@ -49,10 +50,10 @@ class RoseHeader(QHeaderView):
         self.setSectionsClickable(True)
         self.setHighlightSections(False)
 
-    def sizeHint(self):
+    def sizeHint(self) -> QSize:
         return QSize(super().sizeHint().width(), self.fontMetrics().height() + ROSE_PX + 10)
 
-    def paintSection(self, painter, rect, section):
+    def paintSection(self, painter: QPainter, rect: QRect, section: int) -> None:
         painter.save()
         super().paintSection(painter, rect, section)
         painter.restore()
@@ -116,7 +117,7 @@ class PinButtons(QWidget):
 class TopLeft(QStyledItemDelegate):
     """Begins what stands in a cell at its top, so that long texts side by side begin together."""
 
-    def initStyleOption(self, option, index):
+    def initStyleOption(self, option: QStyleOptionViewItem, index: QModelIndex) -> None:
         super().initStyleOption(option, index)
         option.displayAlignment = Qt.AlignmentFlag.AlignLeft | Qt.AlignmentFlag.AlignTop
         option.decorationAlignment = Qt.AlignmentFlag.AlignHCenter | Qt.AlignmentFlag.AlignTop
@@ -194,7 +195,7 @@ class PinsView(QTableView):
         self.setFixedHeight(self.horizontalHeader().sizeHint().height() + self.verticalHeader().length() + bar
                             + 2 * self.frameWidth())
 
-    def currentChanged(self, current, previous):
+    def currentChanged(self, current: QModelIndex, previous: QModelIndex) -> None:
         super().currentChanged(current, previous)
         self.horizontalHeader().viewport().update()
 
@@ -210,15 +211,15 @@ class PinsView(QTableView):
         self.setCurrentIndex(index)
         self.edit(index)
 
-    def minimumSizeHint(self):
+    def minimumSizeHint(self) -> QSize:
         return QSize(160, super().minimumSizeHint().height())
 
-    def resizeEvent(self, event):
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if event.size().width() != event.oldSize().width():
             self._fit()
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange):
             self._fit()
@@ -228,14 +229,14 @@ class PinsView(QTableView):
         return event.matches(QKeySequence.StandardKey.Copy) or (
             event.key() == Qt.Key.Key_Delete and event.modifiers() == Qt.KeyboardModifier.NoModifier)
 
-    def event(self, event):
+    def event(self, event: QEvent) -> bool:
         # or the main window takes these keys for features of a layer
         if event.type() == QEvent.Type.ShortcutOverride and self._is_own(event):
             event.accept()
             return True
         return super().event(event)
 
-    def keyPressEvent(self, event):
+    def keyPressEvent(self, event: QKeyEvent) -> None:
         if event.matches(QKeySequence.StandardKey.Copy):
             self.copy_wanted.emit()
         elif self._is_own(event):

@@ -7,7 +7,7 @@ from html import escape
 from typing import Callable
 
 from qgis.PyQt.QtCore import QByteArray, QEvent, QRectF, QSize, Qt
-from qgis.PyQt.QtGui import QFontInfo, QPainter
+from qgis.PyQt.QtGui import QFontInfo, QPainter, QPaintEvent, QResizeEvent, QShowEvent
 from qgis.PyQt.QtSvg import QSvgRenderer
 from qgis.PyQt.QtWidgets import QLabel, QSizePolicy, QStyle, QStyleOptionFocusRect
 
@@ -85,13 +85,13 @@ class ChartView(QLabel):
         self.setAccessibleDescription(drawing.description)
         self.setToolTip(f"<p>{escape(drawing.description)}</p>")
 
-    def minimumSizeHint(self):
+    def minimumSizeHint(self) -> QSize:
         return QSize(120, max(self._size.height(), 0))
 
-    def sizeHint(self):
+    def sizeHint(self) -> QSize:
         return QSize(NARROW, max(self._size.height(), 0))
 
-    def paintEvent(self, _event):
+    def paintEvent(self, _event: QPaintEvent) -> None:
         if self._draw is None or not self._renderer.isValid():
             return
         painter = QPainter(self)
@@ -105,16 +105,16 @@ class ChartView(QLabel):
             self.style().drawPrimitive(QStyle.PrimitiveElement.PE_FrameFocusRect, option, painter, self)
         painter.end()
 
-    def resizeEvent(self, event):
+    def resizeEvent(self, event: QResizeEvent) -> None:
         super().resizeEvent(event)
         if self.isVisible():
             self._lay_out()
 
-    def showEvent(self, event):
+    def showEvent(self, event: QShowEvent) -> None:
         super().showEvent(event)
         self._lay_out()
 
-    def changeEvent(self, event):
+    def changeEvent(self, event: QEvent) -> None:
         super().changeEvent(event)
         if event.type() in (QEvent.Type.PaletteChange, QEvent.Type.FontChange, QEvent.Type.StyleChange) \
                 and self.isVisible():

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from qgis.PyQt.QtCore import QPoint, QRect, QSize, Qt
-from qgis.PyQt.QtWidgets import QLayout
+from qgis.PyQt.QtWidgets import QLayout, QLayoutItem
 
 GAP_PX = 4
 
@@ -16,39 +16,39 @@ class FlowLayout(QLayout):
         self.setContentsMargins(0, 0, 0, 0)
         self.setSpacing(GAP_PX)
 
-    def addItem(self, item):
+    def addItem(self, item: QLayoutItem) -> None:
         self._items.append(item)
 
-    def count(self):
+    def count(self) -> int:
         return len(self._items)
 
-    def itemAt(self, index):
+    def itemAt(self, index: int) -> QLayoutItem | None:
         return self._items[index] if 0 <= index < len(self._items) else None
 
-    def takeAt(self, index):
+    def takeAt(self, index: int) -> QLayoutItem | None:
         return self._items.pop(index) if 0 <= index < len(self._items) else None
 
-    def expandingDirections(self):
+    def expandingDirections(self) -> Qt.Orientation:
         # none; a set of flags has a type of its own in Qt 5
         return getattr(Qt, "Orientations", Qt.Orientation)(0)
 
-    def hasHeightForWidth(self):
+    def hasHeightForWidth(self) -> bool:
         return True
 
-    def heightForWidth(self, width):
+    def heightForWidth(self, width: int) -> int:
         return self._place(QRect(0, 0, width, 0), False)
 
-    def setGeometry(self, rect):
+    def setGeometry(self, rect: QRect) -> None:
         super().setGeometry(rect)
         self._place(rect, True)
 
-    def minimumSize(self):
+    def minimumSize(self) -> QSize:
         widest = QSize()
         for item in self._items:
             widest = widest.expandedTo(item.minimumSize())
         return widest
 
-    def sizeHint(self):
+    def sizeHint(self) -> QSize:
         hints = [item.sizeHint() for item in self._items]
         gaps = self.spacing() * max(len(hints) - 1, 0)
         return QSize(sum(one.width() for one in hints) + gaps, max((one.height() for one in hints), default=0))

@@ -28,7 +28,7 @@ class NumberBox(QDoubleSpinBox):
             self.setMinimum(0.0)
             self.setSpecialValueText(usual)
 
-    def textFromValue(self, value):
+    def textFromValue(self, value: float) -> str:
         text = self.locale().toString(float(value), "f", self.decimals())
         point = self.locale().decimalPoint()
         return text.rstrip("0").rstrip(point) if point in text else text

@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 from qgis.PyQt.QtCore import QPointF, QRectF, QSize, Qt
-from qgis.PyQt.QtGui import QPainter, QPen, QPolygonF
+from qgis.PyQt.QtGui import QPainter, QPaintEvent, QPen, QPolygonF
 from qgis.PyQt.QtWidgets import QLabel, QSizePolicy
 
 from ....siting.verdict.score import MARGINAL, SUITABLE, UNSUITABLE
@@ -23,11 +23,11 @@ class VerdictMark(QLabel):
             self._verdict = verdict
             self.update()
 
-    def sizeHint(self):
+    def sizeHint(self) -> QSize:
         side = int(2.2 * self.fontMetrics().height())
         return QSize(side, side)
 
-    def paintEvent(self, _event):
+    def paintEvent(self, _event: QPaintEvent) -> None:
         painter = QPainter(self)
         painter.setRenderHint(QPainter.RenderHint.Antialiasing)
         side = min(self.width(), self.height())
