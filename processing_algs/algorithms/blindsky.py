@@ -14,7 +14,7 @@ from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
 from ..reading.candidates import listed
 from ..reading.given import Given
-from ..reading.skysites import over_sites, reach_m, set_up, tell_without_arcs
+from ..reading.skysites import over_sites, reach_m, read_sky_sites, tell_without_arcs
 from .base import StillwaterAlgorithm
 
 COLUMNS = [SITE, AZIMUTH, Column("el_from", "number", "Empty from [°]"), Column("el_to", "number", "Empty to [°]")]
@@ -56,7 +56,7 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
         if high > low and least > high - low:
             raise InputError(f"MIN_RANGE is {least:g}°, but only {high - low:g}° are looked at (MIN_ELEVATION "
                              f"{low:g}°, MAX_ELEVATION {high:g}°), so every range would be left out. Make it smaller.")
-        run = set_up(given)
+        run = read_sky_sites(given)
         output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, run.source.sourceCrs())
         reach = reach_m(run.candidates, [c.over_zero_m for c in run.candidates], low)
         frame = LocalFrame(*run.lonlat, run.crs, reach)

@@ -32,7 +32,7 @@ from ..reading.log import tell_failures
 from ..reading.look import read_asked
 from ..reading.searcharea import read_heights, read_radius, read_search_areas, search_parameters
 from ..reading.sky import POSITIONS_PART
-from ..reading.surface import set_up, tell_cut_short
+from ..reading.surface import read_surface_run, tell_cut_short
 from ..reading.world import read_setup
 from .base import StillwaterAlgorithm, fields_beside_input
 
@@ -102,7 +102,7 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
                     made += outermost_places(one, region, heights_of(one), resolver)
             return made
 
-        run = set_up(given, scouts)
+        run = read_surface_run(given, scouts)
         setup = read_setup(given, run, criteria, asked)
         output, moves, kept = self._open(given, run)
         old = rows_of(run.candidates, setup, given.progress(POSITIONS_PART, OLD_PART), given.is_cancelled)

@@ -27,7 +27,7 @@ from ..reading.log import tell, tell_failures
 from ..reading.look import read_asked
 from ..reading.reported import parameter_texts, reported
 from ..reading.sky import POSITIONS_PART
-from ..reading.surface import set_up, tell_cut_short
+from ..reading.surface import read_surface_run, tell_cut_short
 from ..reading.world import read_setup
 from .base import StillwaterAlgorithm, fields_beside_input
 
@@ -102,7 +102,7 @@ class RankCandidatesAlgorithm(StillwaterAlgorithm):
             check_writable(page, "OUTPUT_HTML")
         best, apart = given.whole("BEST", 1), given.real("APART", 0.0)
         criteria, asked = read_criteria(given), read_asked(given)
-        run = set_up(given)
+        run = read_surface_run(given)
         candidates, crs = run.candidates, run.source.sourceCrs()
         doubt = read_doubt(given, sum(not c.problem for c in candidates))
         setup = read_setup(given, run, criteria, asked)

@@ -19,7 +19,7 @@ from ..layers.fields import SITE, Column
 from ..reading import parameters as define
 from ..reading.candidates import listed
 from ..reading.given import Given
-from ..reading.skysites import over_sites, set_up, tell_without_arcs
+from ..reading.skysites import over_sites, read_sky_sites, tell_without_arcs
 from .base import StillwaterAlgorithm, fields_beside_input
 
 HEIGHTS = ((30.0, "h_30s_m"), (15.0, "h_15s_m"), (5.0, "h_5s_m"), (1.0, "h_1s_m"))
@@ -65,7 +65,7 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
         purpose = purpose_of(given.choice("PURPOSE"))
         wavelength = wavelength_m(given.choice("SIGNAL"))
         interval = given.real("INTERVAL", 0.001, 3600.0)
-        run = set_up(given, not purpose.is_water)
+        run = read_sky_sites(given, not purpose.is_water)
         fields, kept = fields_beside_input(given, run, COLUMNS)
         output = self.open_output(given, "OUTPUT", fields, QgsWkbTypes.Type.Point, run.source.sourceCrs())
         without, too_slow, unmet, worst = [], [], [], (0.0, 0.0, "")

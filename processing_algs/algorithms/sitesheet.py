@@ -35,7 +35,7 @@ from ..reading.given import Given
 from ..reading.log import tell_failures
 from ..reading.look import read_asked
 from ..reading.reported import parameter_texts, reported
-from ..reading.surface import not_looked_at, set_up, tell_cut_short
+from ..reading.surface import not_looked_at, read_surface_run, tell_cut_short
 from ..reading.world import read_setup
 from .base import StillwaterAlgorithm
 
@@ -85,7 +85,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         paths = self._paths(given)
         self._refuse_too_many(given)
         criteria, asked = read_criteria(given), read_asked(given)
-        run = set_up(given)
+        run = read_surface_run(given)
         if len(run.candidates) > MOST_SITES:
             raise InputError(_too_many(len(run.candidates)))
         setup = read_setup(given, run, criteria, asked)

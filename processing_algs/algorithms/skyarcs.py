@@ -14,7 +14,7 @@ from ..layers.fields import SITE, Column
 from ..layers.geometries import UNDRAWABLE, lines
 from ..reading import parameters as define
 from ..reading.given import Given
-from ..reading.skysites import over_sites, reach_m, set_up, tell_without_arcs
+from ..reading.skysites import over_sites, reach_m, read_sky_sites, tell_without_arcs
 from .base import StillwaterAlgorithm
 
 COLUMNS = [
@@ -54,7 +54,7 @@ class SkyArcsAlgorithm(StillwaterAlgorithm):
 
     def compute(self, given: Given) -> dict:
         wavelength = wavelength_m(given.choice("SIGNAL"))
-        run = set_up(given)
+        run = read_sky_sites(given)
         lon, lat = np.array(run.lonlat)
         reach = reach_m(run.candidates, [c.over_zero_m for c in run.candidates], run.sky.low_deg)
         frame = LocalFrame(lon, lat, run.crs, reach)

@@ -18,7 +18,7 @@ from ..layers.geometries import UNDRAWABLE, drawn
 from ..reading import parameters as define
 from ..reading.given import Given
 from ..reading.log import tell_failures
-from ..reading.surface import TERRAIN_PART, parameter_definitions, set_up, tell_cut_short
+from ..reading.surface import TERRAIN_PART, parameter_definitions, read_surface_run, tell_cut_short
 from .base import StillwaterAlgorithm
 
 SHARES = [Column("target", "number", "Target share"), Column("avoid", "number", "Share to avoid"),
@@ -66,7 +66,7 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
             "A row for each site, bin, elevation angle and level."))
 
     def compute(self, given: Given) -> dict:
-        run = set_up(given)
+        run = read_surface_run(given)
         crs = run.source.sourceCrs()
         output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, crs)
         detail = self.open_output(given, "DETAIL", DETAIL_COLUMNS, QgsWkbTypes.Type.NoGeometry, crs)

@@ -12,7 +12,7 @@ from ...siting.candidates import Candidate, Resolver
 from ...siting.errors import AllUnfitError, InputError
 from ...siting.ground.rasters import Raster
 from .given import Given
-from .owncriteria import own_values, read_own_rows
+from .owncriteria import own_figures, read_own_rows
 from .sources import wkt_of
 
 NAMES_TOLD = 20
@@ -70,7 +70,7 @@ def read_sites(given: Given) -> Sites:
         for number, point in enumerate(parts):
             x, y = (point.x(), point.y()) if point is not None else (math.nan, math.nan)
             sites.candidates.append(Candidate(_name_of(feature, name_index), x, y, **values,
-                                              own=own_values(own, source, feature)))
+                                              own=own_figures(own, source, feature)))
             sites.features.append(feature)
             sites.points.append(None if point is None else QgsGeometry.fromPointXY(point))
             keys.append(f"{feature.id()}" if len(parts) == 1 else f"{feature.id()}.{number + 1}")

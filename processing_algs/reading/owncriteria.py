@@ -59,7 +59,7 @@ def read_own_rows(given: Given) -> list[OwnCriterion]:
     return found
 
 
-def own_values(rows: list[OwnCriterion], source: QgsProcessingFeatureSource, feature: QgsFeature) -> dict[str, float]:
+def own_figures(rows: list[OwnCriterion], source: QgsProcessingFeatureSource, feature: QgsFeature) -> dict[str, float]:
     """Read a candidate's own properties.
 
     Parameters

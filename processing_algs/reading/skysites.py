@@ -29,7 +29,7 @@ class SkySites(Sites):
     sky: Sky
 
 
-def set_up(given: Given, zero_is_ground: bool = False) -> SkySites:
+def read_sky_sites(given: Given, zero_is_ground: bool = False) -> SkySites:
     """Read candidates and sky, and tell what cannot be assessed.
 
     Parameters

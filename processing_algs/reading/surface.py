@@ -81,7 +81,7 @@ def parameter_definitions(with_arcs: bool) -> list:
     ]
 
 
-def set_up(given: Given, scouts: Callable | None = None) -> SurfaceRun:
+def read_surface_run(given: Given, scouts: Callable | None = None) -> SurfaceRun:
     """Read and check everything.
 
     Parameters

@@ -9,7 +9,7 @@ from ...siting.setup import Setup
 from .criteria import read_criteria, read_limits
 from .given import Given
 from .look import Asked, read_asked, read_look
-from .surface import SurfaceRun, not_looked_at, set_up
+from .surface import SurfaceRun, not_looked_at, read_surface_run
 
 
 def read_setup(given: Given, run: SurfaceRun, criteria: list, asked: Asked) -> Setup:
@@ -54,5 +54,5 @@ def prepare_looker(given: Given, radius_m: float, highest_m: float) -> tuple[Loo
         return outermost_places(one, SearchRegion(radius_m), Heights(one.height_m, max(highest_m, one.height_m)),
                                 resolver)
 
-    run = set_up(given, scouts)
+    run = read_surface_run(given, scouts)
     return Looker(read_setup(given, run, criteria, asked), missing=tuple(not_looked_at(run))), run

@@ -8,7 +8,7 @@ from typing import Callable
 import numpy as np
 
 from ..arrays import Array, ArrayLike
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..candidates import Candidate
 from ..errors import Cancelled
 from ..geometry.fresnel import first_zone
@@ -40,7 +40,7 @@ class Digest:
         With the angles that were looked at.
     windows : Windows
     skyline_deg : ndarray, shape (bins,), or None
-        See `siting.assess.Assessment`.
+        See `siting.assessment.Assessment`.
     skyline_m : ndarray, shape (bins,), or None
         Distance of what forms the skyline [m].
     near_m, far_m : ndarray, shape (bins,)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from ..arrays import Array
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..geometry.fresnel import Ellipse, outline
 from ..geometry.localframe import LocalFrame
 from ..geometry.sectors import ground_distance_m, sector_rings

@@ -30,7 +30,7 @@ LOW_PART, HIGH_PART = 0.4, 1.6
 FREQUENCY_STEP = 0.04
 
 
-class Table(NamedTuple):
+class LeakageTable(NamedTuple):
     """Leakage by oscillations and shape.
 
     Attributes
@@ -52,7 +52,7 @@ class Table(NamedTuple):
 
 
 @lru_cache(maxsize=1)
-def table() -> Table:
+def table() -> LeakageTable:
     """Retrieve noise-free patterns and tabulate their errors."""
     place = (np.arange(SAMPLES) + 0.5) / SAMPLES
     phase = (np.arange(PHASES) + 0.5) * 2.0 * np.pi / PHASES
@@ -80,7 +80,7 @@ def table() -> Table:
 
     # the middle of what falls lies before the window's, of what rises behind it
     order = np.argsort(np.concatenate([middle[:0:-1], 1.0 - middle]))
-    return Table(cycles[AVERAGED:-AVERAGED], np.concatenate([middle[:0:-1], 1.0 - middle])[order],
+    return LeakageTable(cycles[AVERAGED:-AVERAGED], np.concatenate([middle[:0:-1], 1.0 - middle])[order],
                  spread(found - cycles[:, None, None])[:, order], spread(told)[:, order])
 
 

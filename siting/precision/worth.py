@@ -22,7 +22,7 @@ from .noise import SHORTEST_S, Pattern, pattern
 from .values import errors_by_time, kept_error, spread_unseen
 
 if TYPE_CHECKING:
-    from ..assess import Assessment
+    from ..assessment import Assessment
 
 DEARER = 1.1
 """By how much the recommended interval may worsen the precision against the receiver's shortest; a convention."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Callable
 
-from ..assess import Assessment, assess
+from ..assess import assess
+from ..assessment import Assessment
 from ..candidates import Candidate
 from ..errors import failing_alone
 from ..setup import Setup

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from ..arrays import Array
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..candidates import Candidate
 from ..precision.worth import SkyWorth
 from ..setup import Setup

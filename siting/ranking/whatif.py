@@ -45,7 +45,7 @@ class Change(NamedTuple):
             one.over_zero_m + self.height_m, low, max(one.high_m + self.high_m, low))
 
 
-class Outcome(NamedTuple):
+class ChangedOutcome(NamedTuple):
     """What a site would then be; `score` and `precision` are None where they cannot be told."""
 
     label: str
@@ -71,7 +71,7 @@ def changes(purpose: Purpose) -> list[Change]:
 
 def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
             progress: Callable[[float, str], None] = lambda fraction, message: None,
-            is_cancelled: Callable[[], bool] = lambda: False) -> list[list[Outcome]]:
+            is_cancelled: Callable[[], bool] = lambda: False) -> list[list[ChangedOutcome]]:
     """Assess and score all candidates anew, one wrong assumption after the other.
 
     Parameters
@@ -85,14 +85,14 @@ def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
 
     Returns
     -------
-    list of list of Outcome
+    list of list of ChangedOutcome
         For each candidate one for each change.
 
     Raises
     ------
     Cancelled
     """
-    found: list[list[Outcome]] = [[] for _one in candidates]
+    found: list[list[ChangedOutcome]] = [[] for _one in candidates]
     setup = setup.with_inflow(is_cancelled)
     for number, change in enumerate(wrong):
         def tell(part: float, name: str, done: int = number) -> None:
@@ -100,12 +100,12 @@ def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
 
         for index, _found, row in appraise([change.of(one) for one in candidates], setup, tell, is_cancelled):
             told = row.result
-            found[index].append(Outcome(change.label, None if told is None else told.score,
+            found[index].append(ChangedOutcome(change.label, None if told is None else told.score,
                                         None if told is None else told.precision, row.verdict, row.limit_by))
     return found
 
 
-def widest_change(score: float, outcomes: list[Outcome]) -> float:
+def widest_change(score: float, outcomes: list[ChangedOutcome]) -> float:
     """Return by how much the score changes at most; NaN where there is none to compare."""
     scores = [one.score for one in outcomes if one.score is not None]
     return float(np.max(np.abs(np.array(scores) - score))) if scores else float("nan")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..candidates import Candidate
 from ..charts.levelchart import Levels, levels_chart
 from ..charts.passchart import Passes, passes_chart
@@ -15,7 +15,7 @@ from ..charts.windowchart import Outlook, window_chart
 from ..geometry.fresnel import Ellipse, first_zone, outline
 from ..geometry.sectors import sector_rings
 from ..ranking.rows import RankRow
-from ..ranking.whatif import Outcome, widest_change
+from ..ranking.whatif import ChangedOutcome, widest_change
 from ..setup import Setup
 from ..sky.clock import DAY_S, iso_text
 from ..verdict.causes import find_causes
@@ -53,7 +53,7 @@ class SheetRun:
         self.run, self.look, self.criteria = run, setup.look, setup.criteria
         self.clearance_m, self.reference = setup.limits.min_clearance_m, reference
 
-    def section(self, index: int, assessment: Assessment, row: RankRow, outcomes: Sequence[Outcome]) -> Section:
+    def section(self, index: int, assessment: Assessment, row: RankRow, outcomes: Sequence[ChangedOutcome]) -> Section:
         """Write the section of a site that was assessed."""
         one = self.run.candidates[index]
         site = f"site{index + 1}"

@@ -46,21 +46,21 @@ class AroundNorth:
         wide = np.concatenate([layer[:, -self._pad:], layer, layer[:, :self._pad]], axis=1)
         self._flat = wide.ravel()
 
-    def along(self, place: Places, bins: Array) -> Array:
+    def along(self, place: StripPlaces, bins: Array) -> Array:
         """Look points up, shape (bins, *points)."""
         first = (bins * self.grid.rays_per_bin).astype(np.int32)
         return self._flat.take(place.index + first.reshape((-1,) + (1,) * place.index.ndim))
 
-    def places(self, radius: Array, azimuth: Array) -> Places:
+    def places(self, radius: Array, azimuth: Array) -> StripPlaces:
         """Find where points lie, given by distance [m] and angle from the bin's centre [rad]."""
         grid = self.grid
         ring = np.clip(np.searchsorted(grid.edges_m, radius, side="right") - 1, 0, len(grid.edges_m) - 2)
         turn = azimuth * (grid.rays / (2.0 * np.pi)) - grid.phase[ring] + 0.5 + grid.rays_per_bin / 2.0
         index = ring * self._columns + np.floor(turn).astype(np.int64) + self._pad
-        return Places(index.astype(np.int32))
+        return StripPlaces(index.astype(np.int32))
 
 
-class Places(NamedTuple):
+class StripPlaces(NamedTuple):
     """Where the points of strips lie in an `AroundNorth` for the first bin."""
 
     index: Array

@@ -14,7 +14,7 @@ from ..sight.barriers import Barriers
 from ..sight.looking import SightLayers
 from ..sight.terrain import Terrain
 from .scenes import Scene
-from .standing import Piece
+from .standing import Body
 
 REACH_M = 4000.0
 """How far the polygons go [m]: beyond the footprints of an antenna at 20 m."""
@@ -36,7 +36,7 @@ class Predicted(NamedTuple):
     sight: SightLayers
 
 
-def polygons(pieces: Sequence[Piece], reach_m: float = REACH_M) -> list[tuple[Array, list[Array]]]:
+def polygons(pieces: Sequence[Body], reach_m: float = REACH_M) -> list[tuple[Array, list[Array]]]:
     """Return outline and holes of each piece, in local metres, cut off at a reach."""
     return [piece.shape.rings(reach_m) for piece in pieces]
 

@@ -17,7 +17,7 @@ COARSE, FINE = 0.15, 0.03
 LEAST_SAMPLES = 8
 
 
-class Found(NamedTuple):
+class Retrieved(NamedTuple):
     """What was found in an arc.
 
     Attributes
@@ -36,7 +36,7 @@ class Found(NamedTuple):
 
 
 def strongest_height(sine: Array, amplitude: Array, nominal_m: float, wavelength_m: float,
-                     moved_m: Array | None = None) -> Found:
+                     moved_m: Array | None = None) -> Retrieved:
     """Find the height whose oscillation is the strongest.
 
     Parameters
@@ -52,7 +52,7 @@ def strongest_height(sine: Array, amplitude: Array, nominal_m: float, wavelength
 
     Returns
     -------
-    Found
+    Retrieved
 
     Notes
     -----
@@ -61,7 +61,7 @@ def strongest_height(sine: Array, amplitude: Array, nominal_m: float, wavelength
     """
     width = float(np.ptp(sine)) if len(sine) else 0.0
     if len(sine) < LEAST_SAMPLES or width <= 0:
-        return Found(np.nan, np.nan, np.inf)
+        return Retrieved(np.nan, np.nan, np.inf)
     limits = LOW_PART * nominal_m, HIGH_PART * nominal_m
     if moved_m is None:
         return _peak(sine, amplitude, limits, wavelength_m, width)
@@ -78,7 +78,7 @@ def _peak(sine, amplitude, limits_m, wavelength_m, width):
     coarse = peak_of(cycles, power(sine, rest, cycles))
     around = np.arange(-COARSE, COARSE + FINE / 2.0, FINE) / width + float(coarse.cycles)
     fine = peak_of(around, power(sine, rest, around))
-    return Found(float(fine.cycles) * wavelength_m / 2.0, float(coarse.over_background),
+    return Retrieved(float(fine.cycles) * wavelength_m / 2.0, float(coarse.over_background),
                  float(separation_m(width, wavelength_m)))
 
 

@@ -15,7 +15,7 @@ from ..reflection.roughness import wave_rms_m
 from ..signals import CARRIER_MHZ, DEFAULT_SIGNAL, wavelength_m
 from .observation import Tide
 from .shapes import Disc, HalfPlane, Outside, Rectangle
-from .standing import GROUND, METAL, Material, Piece, Standing
+from .standing import GROUND, METAL, Body, Material, Standing
 
 QUAY_M = 2.5
 """Height of a quay over the water [m]."""
@@ -31,7 +31,7 @@ class Scene:
     name : str
     antenna_m : float
         Height of the antenna over the zero level of the water [m].
-    pieces : tuple of Piece
+    pieces : tuple of Body
         What stands in the water; elsewhere is water.
     low_m, high_m : float
         Ordinary lowest and highest level relative to the zero level [m].
@@ -102,14 +102,14 @@ class Scene:
 
 def pier(antenna_m: float, **options: Any) -> Scene:
     """Make an open pier: a small deck on piles, water all around."""
-    deck = Piece("the deck", Rectangle(0.0, 0.0, 0.0, 3.0, 3.0), min(antenna_m - 2.0, 3.0))
+    deck = Body("the deck", Rectangle(0.0, 0.0, 0.0, 3.0, 3.0), min(antenna_m - 2.0, 3.0))
     return Scene(options.pop("name", f"open pier, {antenna_m:g} m"), antenna_m, (deck, *options.pop("pieces", ())),
                  **options)
 
 
 def set_back(distance_m: float, facing_deg: float = 180.0, antenna_m: float = 8.0, **options: Any) -> Scene:
     """Make a straight quay with the antenna some metres behind its edge."""
-    quay = Piece("the quay", HalfPlane((facing_deg + 180.0) % 360.0, -distance_m), QUAY_M)
+    quay = Body("the quay", HalfPlane((facing_deg + 180.0) % 360.0, -distance_m), QUAY_M)
     return Scene(options.pop("name", f"set back {distance_m:g} m"), antenna_m, (quay, *options.pop("pieces", ())),
                  **options)
 
@@ -117,31 +117,31 @@ def set_back(distance_m: float, facing_deg: float = 180.0, antenna_m: float = 8.
 def basin(side_m: float, antenna_m: float = 5.0) -> Scene:
     """Make a square basin within a quay, with the antenna at the middle of one side."""
     hole = Rectangle(0.0, -(side_m / 2.0 + 0.5), 0.0, side_m, side_m)
-    return Scene(f"basin of {side_m:g} m", antenna_m, (Piece("the quay", Outside(hole), QUAY_M),))
+    return Scene(f"basin of {side_m:g} m", antenna_m, (Body("the quay", Outside(hole), QUAY_M),))
 
 
 def roof() -> Scene:
     """Make a corner of a flat roof at the waterfront."""
     house = Rectangle(-14.7, 9.7, 90.0, 30.0, 20.0)
     shore = HalfPlane(315.0, -5.0)
-    return Scene("roof corner", 14.0, (Piece("the roof", house, 12.0), Piece("the land", shore, QUAY_M, GROUND)))
+    return Scene("roof corner", 14.0, (Body("the roof", house, 12.0), Body("the land", shore, QUAY_M, GROUND)))
 
 
 def cliffs() -> Scene:
     """Make a cove with cliffs all around, and a pier in its middle."""
     return pier(7.0, name="cliffs around", pieces=(
-        Piece("the cliffs", Outside(Disc(0.0, 0.0, 300.0)), 45.0, GROUND),))
+        Body("the cliffs", Outside(Disc(0.0, 0.0, 300.0)), 45.0, GROUND),))
 
 
 def ships(share: float) -> Scene:
     """Make a quay with a berth in front, occupied part of the time."""
-    ship = Piece("a ship's deck", Rectangle(0.0, -14.0, 90.0, 90.0, 16.0), 4.0, METAL, share)
+    ship = Body("a ship's deck", Rectangle(0.0, -14.0, 90.0, 90.0, 16.0), 4.0, METAL, share)
     return set_back(0.5, name=f"berth, occupied {100 * share:.0f} % of the time", pieces=(ship,))
 
 
 def lake() -> Scene:
     """Make a lake's shore."""
-    return Scene("lake", 5.0, (Piece("the land", HalfPlane(0.0, -1.0), 1.0, GROUND),), purpose=LAKE_LEVEL)
+    return Scene("lake", 5.0, (Body("the land", HalfPlane(0.0, -1.0), 1.0, GROUND),), purpose=LAKE_LEVEL)
 
 
 def waves(wave_m: float, interval_s: float) -> Scene:

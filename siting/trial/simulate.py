@@ -21,7 +21,7 @@ LEAST_PEAK = 4.0
 """Peak over background from which a height is taken for one (the trade takes 2.5 to 4; common practice, no source)."""
 
 
-class Limits(NamedTuple):
+class ArcLimits(NamedTuple):
     """What is used of each arc, as a mask allows; arrays of shape (arcs,).
 
     Attributes
@@ -34,12 +34,12 @@ class Limits(NamedTuple):
     end_s: Array
 
 
-def whole(arcs: Arcs) -> Limits:
+def whole(arcs: Arcs) -> ArcLimits:
     """Use all of every arc."""
-    return Limits(arcs.time_s[arcs.first], arcs.time_s[arcs.last])
+    return ArcLimits(arcs.time_s[arcs.first], arcs.time_s[arcs.last])
 
 
-def used(pieces: Pieces, chosen: Array) -> Limits:
+def used(pieces: Pieces, chosen: Array) -> ArcLimits:
     """Use the pieces of some arcs, as the prediction uses them.
 
     Parameters
@@ -47,10 +47,10 @@ def used(pieces: Pieces, chosen: Array) -> Limits:
     pieces : Pieces
     chosen : ndarray of bool, shape (arcs,)
     """
-    return Limits(*(np.where(chosen, value, np.nan) for value in (pieces.t_start_s, pieces.t_end_s)))
+    return ArcLimits(*(np.where(chosen, value, np.nan) for value in (pieces.t_start_s, pieces.t_end_s)))
 
 
-def masked(arcs: Arcs, good: Array, elevation_deg: Array, least_width: float = 0.0) -> Limits:
+def masked(arcs: Arcs, good: Array, elevation_deg: Array, least_width: float = 0.0) -> ArcLimits:
     """Use of each arc the longest piece in good directions.
 
     Parameters
@@ -176,7 +176,7 @@ class Trial(NamedTuple):
         return (self.start_s + self.end_s) / 2.0
 
 
-def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = Way(), sample: Sample = Sample(),
+def simulate(scene: Scene, arcs: Arcs, limits: ArcLimits | None = None, way: Way = Way(), sample: Sample = Sample(),
              progress: Callable[[float, str], None] = lambda fraction, message: None,
              is_cancelled: Callable[[], bool] = lambda: False) -> Trial:
     """Record some arcs over a place and find their heights.
@@ -186,7 +186,7 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
     scene : Scene
     arcs : Arcs
         Over its position, between the elevation angles looked at.
-    limits : Limits, optional
+    limits : ArcLimits, optional
         What a mask allows of each arc; without it the whole arcs.
     way : Way
     sample : Sample

@@ -43,7 +43,7 @@ METAL = Material(1.0 - 1e8j, 0.005)
 """A conductor: it turns one circular polarisation into the other."""
 
 
-class Piece(NamedTuple):
+class Body(NamedTuple):
     """A flat piece of something that stands above the zero level.
 
     Attributes
@@ -71,7 +71,7 @@ class Standing(NamedTuple):
     ----------
     antenna_m : float
         Height of the antenna over the zero level [m].
-    pieces : tuple of Piece
+    pieces : tuple of Body
     """
 
     antenna_m: float
@@ -112,12 +112,12 @@ class Standing(NamedTuple):
         return ~self.blocked(np.zeros(azimuth.shape), np.zeros(azimuth.shape), self.antenna_m, np.sin(azimuth),
                              np.cos(azimuth), np.tan(np.radians(elevation_deg)))
 
-    def worth_of(self, piece: Piece | None, level_m: float) -> Worth:
+    def worth_of(self, piece: Body | None, level_m: float) -> Worth:
         """Return what the spots of one surface are worth: 1 where it lies open, is seen and lit.
 
         Parameters
         ----------
-        piece : Piece or None
+        piece : Body or None
             None for the water.
         level_m : float
             Level of the water over the zero level [m].

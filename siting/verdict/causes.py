@@ -7,7 +7,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..arrays import Array
-from ..assess import SHARE_ROUNDING, Assessment
+from ..assessment import SHARE_ROUNDING, Assessment
 from ..ground.kernels import Kernels
 from ..ground.surface import Cause
 from .walls import Blocked, blocked, hidden_causes

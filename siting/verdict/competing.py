@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..ground.kernels import shares
 
 FILLS = 0.5

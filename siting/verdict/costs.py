@@ -11,7 +11,7 @@ from typing import NamedTuple, cast
 import numpy as np
 
 from ..arrays import Array
-from ..assess import SHARE_ROUNDING, Assessment
+from ..assessment import SHARE_ROUNDING, Assessment
 from ..precision.arcerrors import ArcErrors
 from ..precision.values import spread_unseen
 from ..precision.worth import Over, SkyWorth

@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 
 from ..arrays import Array
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..ground.surface import Cause
 
 HIDDEN, SKYLINE, SHADOW, TURNED, BEYOND = "hidden", "skyline", "shadow", "turned", "beyond"

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from ..arrays import Array
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..precision.worth import Over, SkyWorth
 from ..verdict.competing import competing_surfaces
 from ..verdict.costs import AVOID, BEFORE, BUSY, DRY, HEIGHT, INTERVAL, WAVES, WORTH_MENDING, Cost

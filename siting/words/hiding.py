@@ -4,7 +4,7 @@ from __future__ import annotations
 import numpy as np
 
 from ..arrays import Array
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..ground.planes import REACH
 from ..verdict.walls import BEYOND, SHADOW, SKYLINE
 from .wording import metres

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..precision.worth import Over, SkyWorth
 from ..verdict.causes import Causes
 from ..verdict.costs import AVOID, BEFORE, BEHIND, BUSY, DRY, GAPS, HEIGHT, INTERVAL, UNKNOWN, WAVES, Cost

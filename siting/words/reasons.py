@@ -3,7 +3,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..verdict.causes import Causes
 from ..verdict.competing import competing_surfaces
 from ..verdict.walls import HIDDEN

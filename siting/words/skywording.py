@@ -1,7 +1,7 @@
 """What the satellites give, in plain words with figures."""
 from __future__ import annotations
 
-from ..assess import Assessment
+from ..assessment import Assessment
 from ..precision.worth import SkyWorth
 from .wording import azimuth_words, degrees
 

@@ -33,7 +33,7 @@ from stillwater.siting.trial.outcome import simulated_precision
 from stillwater.siting.trial.scenes import Scene
 from stillwater.siting.trial.shapes import Cells
 from stillwater.siting.trial.simulate import Sample, Way, simulate, used
-from stillwater.siting.trial.standing import GROUND, Piece
+from stillwater.siting.trial.standing import GROUND, Body
 
 stats = pytest.importorskip("scipy.stats")
 
@@ -79,7 +79,7 @@ def scene_at(one, x, y):
     east = np.arange(-HALF_CELLS, HALF_CELLS) * CELL_M + CELL_M / 2
     line = np.interp(one.x - X0 + east, x, y) - (one.y - Y0)
     land = east[:, None] <= line[None, :]
-    shore = Piece("the land", Cells(land, -edge, -edge, CELL_M), LAND_M, GROUND)
+    shore = Body("the land", Cells(land, -edge, -edge, CELL_M), LAND_M, GROUND)
     return Scene(one.name, one.height_m, (shore,), wave_m=one.wave_m, interval_s=INTERVAL_S, lon_deg=one.lon,
                  lat_deg=one.lat)
 

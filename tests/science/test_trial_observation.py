@@ -11,7 +11,7 @@ from stillwater.siting.signals import wavelength_m
 from stillwater.siting.trial.observation import LAWS, Recorder, Tide, arriving, open_water_arc, record
 from stillwater.siting.trial.retrieval import moved_m, strongest_height
 from stillwater.siting.trial.shapes import HalfPlane
-from stillwater.siting.trial.standing import Material, Piece, Standing
+from stillwater.siting.trial.standing import Body, Material, Standing
 
 L1 = wavelength_m("GPS L1")
 SEA = 71.9 - 60.7j
@@ -97,7 +97,7 @@ def test_waves_weaken_the_pattern_by_the_law_that_is_chosen():
 
 
 def test_behind_a_wall_nothing_is_recorded():
-    wall = Piece("wall", HalfPlane(90.0, 50.0), 8.0 + 50.0 * np.tan(np.radians(10.0)))
+    wall = Body("wall", HalfPlane(90.0, 50.0), 8.0 + 50.0 * np.tan(np.radians(10.0)))
     series = recorded(Standing(8.0, (wall,)), recorder(), *track(), np.random.default_rng(1))
     assert np.degrees(np.arcsin(series.sine.min())) == pytest.approx(10.0, abs=0.02)
     assert len(recorded(Standing(8.0, (wall,)), recorder(), *track(5.0, 9.0), np.random.default_rng(1)).time_s) == 0

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from stillwater.siting.trial.shapes import Cells, Disc, HalfPlane, Outside, Rectangle
-from stillwater.siting.trial.standing import GROUND, Piece, Standing
+from stillwater.siting.trial.standing import GROUND, Body, Standing
 
 SHAPES = [HalfPlane(40.0, 25.0), HalfPlane(200.0, -5.0), Rectangle(12.0, 30.0, 65.0, 40.0, 14.0),
           Disc(-20.0, 35.0, 15.0), Outside(Disc(5.0, 0.0, 60.0)), Outside(Rectangle(0.0, -20.0, 20.0, 70.0, 60.0))]
@@ -52,7 +52,7 @@ def test_outlines_hold_what_the_shape_contains(shape):
 
 
 def test_lines_are_blocked_where_walking_along_them_meets_something_higher():
-    standing = Standing(9.0, tuple(Piece("piece", shape, top, GROUND) for shape, top in (
+    standing = Standing(9.0, tuple(Body("piece", shape, top, GROUND) for shape, top in (
         (SHAPES[2], 4.0), (SHAPES[3], 7.0), (HalfPlane(200.0, 30.0), 2.5), (SHAPES[4], 20.0))))
     east, north = points(500)
     distance = np.hypot(east, north)
@@ -78,7 +78,7 @@ def test_lines_are_blocked_where_walking_along_them_meets_something_higher():
 
 def test_a_quay_hides_the_water_at_its_foot_as_far_as_similar_triangles_say():
     """8 m over the water, 5.5 m over a quay that ends 15 m ahead: seen from 15 · 8/5.5 = 21.8 m on (derived here)."""
-    quay = Piece("quay", HalfPlane(180.0, -15.0), 2.5)
+    quay = Body("quay", HalfPlane(180.0, -15.0), 2.5)
     worth = Standing(8.0, (quay,)).worth_of(None, 0.0)
     north = np.array([10.0, 16.0, 21.7, 21.9, 50.0])
     np.testing.assert_array_equal(worth(np.zeros(5), north, 0.0, 0.2), [0, 0, 0, 1, 1])
@@ -89,7 +89,7 @@ def test_a_quay_hides_the_water_at_its_foot_as_far_as_similar_triangles_say():
 
 def test_a_wall_behind_the_water_shades_it_as_far_as_the_satellite_is_low():
     """A wall of 10 m, 100 m away, shades 10/tan 10° = 56.7 m before it (derived here)."""
-    standing = Standing(8.0, (Piece("wall", HalfPlane(0.0, 100.0), 10.0),))
+    standing = Standing(8.0, (Body("wall", HalfPlane(0.0, 100.0), 10.0),))
     worth = standing.worth_of(None, 0.0)
     north = np.array([43.2, 43.4, 99.0])
     slope = np.tan(np.radians(10.0))
@@ -100,7 +100,7 @@ def test_a_wall_behind_the_water_shades_it_as_far_as_the_satellite_is_low():
 
 
 def test_the_highest_piece_owns_a_spot_and_water_covers_what_is_lower():
-    low, high = Piece("flat", Rectangle(0, 30, 0, 20, 20), 0.5), Piece("block", Rectangle(0, 35, 0, 4, 4), 2.0)
+    low, high = Body("flat", Rectangle(0, 30, 0, 20, 20), 0.5), Body("block", Rectangle(0, 35, 0, 4, 4), 2.0)
     standing = Standing(8.0, (low, high))
     spot = np.zeros(1), np.array([35.0])
     assert standing.worth_of(high, 0.0)(*spot, 0.0, 1.0) == 1
@@ -115,5 +115,5 @@ def test_cells_tell_coasts_of_any_form():
     land = Cells(np.array([[True, False], [False, False]]), -10.0, -10.0, 10.0)
     np.testing.assert_array_equal(land.contains(np.array([-5.0, 5.0, -5.0, -50.0]), np.array([-5.0, -5.0, 5.0, -50.0])),
                                   [True, False, False, True])
-    assert not Standing(5.0, (Piece("land", land, 1.0),)).blocked(
+    assert not Standing(5.0, (Body("land", land, 1.0),)).blocked(
         np.array([20.0]), np.zeros(1), 0.0, -1.0, 0.0, 0.01).any()

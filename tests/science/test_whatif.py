@@ -7,7 +7,7 @@ import pytest
 from stillwater.siting.errors import Cancelled
 from stillwater.siting.purposes import LAKE_LEVEL, SEA_LEVEL, SNOW_DEPTH, SOIL_MOISTURE
 from stillwater.siting.ranking.ranking import rank
-from stillwater.siting.ranking.whatif import Change, Outcome, changes, what_if, widest_change
+from stillwater.siting.ranking.whatif import Change, ChangedOutcome, changes, what_if, widest_change
 from stillwater.siting.setup import Limits, Setup
 from stillwater.tests.science.shore_scenes import SETTINGS, sea
 
@@ -53,7 +53,7 @@ def test_each_label_says_what_its_figures_do():
 def test_an_outcome_is_the_row_of_a_site_entered_so(setup, site, change, entered):
     (outcome,), = what_if([site()], setup, [change])
     row, = rank([site(**entered)], setup)
-    assert outcome == Outcome(change.label, row.result.score, row.result.precision, row.verdict, row.limit_by)
+    assert outcome == ChangedOutcome(change.label, row.result.score, row.result.precision, row.verdict, row.limit_by)
 
 
 def test_levels_that_rise_are_an_antenna_that_sinks(look_at, site):
@@ -97,6 +97,7 @@ def test_progress_rises_over_all_changes_and_cancel_ends_them(setup, site):
 
 
 def test_the_widest_change_is_the_farthest_of_all_from_the_score():
-    outcomes = [Outcome("a", 40.0, 1.0, "", ""), Outcome("b", 75.0, 1.0, "", ""), Outcome("c", None, None, "", "")]
+    outcomes = [ChangedOutcome("a", 40.0, 1.0, "", ""), ChangedOutcome("b", 75.0, 1.0, "", ""),
+                ChangedOutcome("c", None, None, "", "")]
     assert widest_change(60.0, outcomes) == 20.0
     assert math.isnan(widest_change(60.0, outcomes[2:]))

@@ -18,7 +18,7 @@ import numpy as np
 
 from ..clock import DAY_S, GPS_EPOCH_S, iso_text, utc_of_gps_s
 from ..nominal import GM
-from .selection import Found, orbit_kind
+from .selection import FoundOrbit, orbit_kind
 from .textfile import OrbitText, number_in
 
 WEEK_S = 604_800.0
@@ -96,12 +96,12 @@ class _Weeks:
                 for week, full in self.rolled.items()]
 
 
-def read_yuma(file: OrbitText, start_s: float) -> tuple[list[Found], list[str]]:
+def read_yuma(file: OrbitText, start_s: float) -> tuple[list[FoundOrbit], list[str]]:
     """Read a YUMA almanac.
 
     Returns
     -------
-    found : list of Found
+    found : list of FoundOrbit
         Their `data` are `AlmanacElements`.
     notes : list of str
 
@@ -140,7 +140,7 @@ def read_yuma(file: OrbitText, start_s: float) -> tuple[list[Found], list[str]]:
 
 
 def _yuma_satellite(file: OrbitText, begun: Optional[int], record: dict[str, tuple[int, float]],
-                    weeks: _Weeks) -> Found:
+                    weeks: _Weeks) -> FoundOrbit:
     missing = [name for _, name in _YUMA if name not in record and name not in _UNUSED]
     if missing:
         raise file.damaged(begun, f"the record of a satellite that begins here lacks {', '.join(missing)}.")
@@ -162,7 +162,7 @@ _SEM = (("PRN",), ("SVN",), ("average URA",),
         ("mean anomaly", "Af0", "Af1"), ("health",), ("configuration",))
 
 
-def read_sem(file: OrbitText, start_s: float) -> tuple[list[Found], list[str]]:
+def read_sem(file: OrbitText, start_s: float) -> tuple[list[FoundOrbit], list[str]]:
     """Read a SEM almanac; see `read_yuma`."""
     lines = file.numbered()
     count = int(lines[0][1].split()[0])
@@ -203,7 +203,7 @@ def _whole(file: OrbitText, line: int, field: str, value: float) -> int:
 
 
 def _satellite(file: OrbitText, line: int, prn: int, is_yuma: bool, is_healthy: bool,
-               elements: AlmanacElements) -> Found:
+               elements: AlmanacElements) -> FoundOrbit:
     """Check one satellite's elements."""
     if not 0.0 <= elements.eccentricity < 1.0:
         wrong = f"an eccentricity of {elements.eccentricity:g}, which is not in 0 to 1"
@@ -221,6 +221,6 @@ def _satellite(file: OrbitText, line: int, prn: int, is_yuma: bool, is_healthy: 
     revs = np.sqrt(GM) / elements.root_axis**3 / (2.0 * np.pi) * DAY_S
     letter = {"GPS": "G", "QZSS": "J"}.get(system)
     number = prn - 192 if system == "QZSS" else prn
-    return Found(f"{letter}{number:02d}" if letter else f"PRN {prn}", system, str(prn),
+    return FoundOrbit(f"{letter}{number:02d}" if letter else f"PRN {prn}", system, str(prn),
                  float(utc_of_gps_s(elements.reference_s)), elements, is_healthy=is_healthy,
                  **orbit_kind(revs, float(np.degrees(elements.inclination)), elements.eccentricity))

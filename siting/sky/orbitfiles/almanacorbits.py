@@ -16,7 +16,7 @@ from ..clock import EARTH_RATE, gps_minus_utc_s
 from ..nominal import GM
 from ..orbits import Orbits
 from .almanac import AlmanacElements
-from .selection import Found
+from .selection import FoundOrbit
 
 _STEPS = 12
 """Newton steps for Kepler's equation; below an eccentricity of 0.3 four reach the last digit."""
@@ -44,12 +44,12 @@ class AlmanacOrbits(Orbits):
 
     Parameters
     ----------
-    chosen : sequence of Found
+    chosen : sequence of FoundOrbit
         Their `data` are `AlmanacElements`.
     source : str
     """
 
-    def __init__(self, chosen: Sequence[Found], source: str):
+    def __init__(self, chosen: Sequence[FoundOrbit], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
         self._elements: list[AlmanacElements] = [one.data for one in chosen]
 

@@ -18,7 +18,7 @@ from ...arrays import Array
 from ...errors import InputError, MissingPackageError
 from ..clock import DAY_S, iso_text, read_date, sidereal_angle
 from ..orbits import Orbits
-from .selection import Found
+from .selection import FoundOrbit
 
 _MINUTES_IN_DAY = 1440.0
 _SGP4_DAY_ZERO_S = read_date("1949-12-31")
@@ -86,7 +86,7 @@ class MeanElementOrbits(Orbits):
 
     Parameters
     ----------
-    chosen : sequence of Found
+    chosen : sequence of FoundOrbit
         Their `data` are `MeanElements`.
     source : str
 
@@ -98,7 +98,7 @@ class MeanElementOrbits(Orbits):
         If SGP4 refuses elements.
     """
 
-    def __init__(self, chosen: Sequence[Found], source: str):
+    def __init__(self, chosen: Sequence[FoundOrbit], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
         api = sgp4_package()
         self._scale = _package("skyfield.api", "skyfield").load.timescale(builtin=True)
@@ -152,7 +152,7 @@ class MeanElementOrbits(Orbits):
                     self.notes.append(note)
 
 
-def _model(api: ModuleType, one: Found) -> Any:
+def _model(api: ModuleType, one: FoundOrbit) -> Any:
     """Make the SGP4 model of one satellite."""
     elements: MeanElements = one.data
     model = api.Satrec()

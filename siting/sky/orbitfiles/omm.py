@@ -20,7 +20,7 @@ from xml.etree import ElementTree  # nosec B405
 from ...errors import InputError
 from ..clock import DAY_S, read_date
 from .meanelements import MeanElements
-from .selection import Found, orbit_kind, system_of_name
+from .selection import FoundOrbit, orbit_kind, system_of_name
 from .textfile import OrbitText, number_in
 
 NAME = "OMM"
@@ -45,7 +45,7 @@ def looks_like_csv(line: str) -> bool:
     return len({part.strip().strip('"').upper() for part in line.split(",")} & {"EPOCH", "OBJECT_NAME", *NUMBERS}) >= 3
 
 
-def read_omm_xml(file: OrbitText) -> list[Found]:
+def read_omm_xml(file: OrbitText) -> list[FoundOrbit]:
     """Read an XML document of one or several OMM; see `read_omm_json` for the errors."""
     if re.search(r"<!(DOCTYPE|ENTITY)", file.text, re.IGNORECASE):
         raise file.error("is XML with a document type, which no OMM has, and is not read.")
@@ -77,7 +77,7 @@ def _tag(element: ElementTree.Element) -> str:
     return str(element.tag).rpartition("}")[2]
 
 
-def read_omm_json(file: OrbitText) -> list[Found]:
+def read_omm_json(file: OrbitText) -> list[FoundOrbit]:
     """Read one object or a list of objects; numbers may stand as text.
 
     Raises
@@ -99,7 +99,7 @@ def read_omm_json(file: OrbitText) -> list[Found]:
             for count, one in enumerate(objects, 1)]
 
 
-def read_omm_csv(file: OrbitText) -> list[Found]:
+def read_omm_csv(file: OrbitText) -> list[FoundOrbit]:
     """Read a table with a heading; see `read_omm_json` for the errors."""
     return [_satellite(file, one) for one in _rows(file)]
 
@@ -128,7 +128,7 @@ def _text(value: object) -> str:
     return "" if value is None or isinstance(value, (dict, list, bool)) else str(value).strip()
 
 
-def _satellite(file: OrbitText, message: Message) -> Found:
+def _satellite(file: OrbitText, message: Message) -> FoundOrbit:
     values = message.values
     name = " ".join(_text(values.get("OBJECT_NAME")).split())
     number = _text(values.get("NORAD_CAT_ID"))
@@ -153,7 +153,7 @@ def _satellite(file: OrbitText, message: Message) -> Found:
     wrong = elements.what_is_wrong()
     if wrong:
         raise file.damaged(message.line, f"{label}: {wrong}")
-    return Found(name or f"satellite {identity}", system_of_name(name), identity, elements.epoch_s, elements,
+    return FoundOrbit(name or f"satellite {identity}", system_of_name(name), identity, elements.epoch_s, elements,
                  **orbit_kind(elements.revs_per_day, elements.inclination_deg, elements.eccentricity))
 
 

@@ -28,7 +28,7 @@ NAVIGATION_ECCENTRICITY = 0.25
 (from memory). COSMOS and GSAT also name military satellites, debris and television satellites."""
 
 
-class Found(NamedTuple):
+class FoundOrbit(NamedTuple):
     """A satellite in a file.
 
     Attributes
@@ -74,7 +74,7 @@ def system_of_name(name: str) -> str:
 
 
 def orbit_kind(revs_per_day: float, inclination_deg: float, eccentricity: float) -> dict[str, bool]:
-    """Return what an orbit says of a satellite, as attributes of `Found`."""
+    """Return what an orbit says of a satellite, as attributes of `FoundOrbit`."""
     geostationary = (GEOSTATIONARY_REVS[0] <= revs_per_day <= GEOSTATIONARY_REVS[1]
                      and inclination_deg < GEOSTATIONARY_INCLINATION)
     navigation = (NAVIGATION_REVS[0] <= revs_per_day <= NAVIGATION_REVS[1]
@@ -98,16 +98,16 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" + ("" if number == 1 else "s")
 
 
-def _holdings(found: Sequence[Found]) -> str:
+def _holdings(found: Sequence[FoundOrbit]) -> str:
     parts = [f"{count} of {system}" for system in SYSTEMS
              if (count := sum(one.system == system for one in found))]
     unknown = sum(not one.system for one in found)
     return ", ".join(parts + ([f"{unknown} of unknown system"] if unknown else []))
 
 
-def _newest(found: Sequence[Found], start_s: float) -> list[Found]:
+def _newest(found: Sequence[FoundOrbit], start_s: float) -> list[FoundOrbit]:
     """Keep of each satellite the elements nearest to the start, in the file's order."""
-    best: dict[str, Found] = {}
+    best: dict[str, FoundOrbit] = {}
     for one in found:
         held = best.get(one.identity)
         if held is None or abs(one.epoch_s - start_s) < abs(held.epoch_s - start_s):
@@ -115,8 +115,8 @@ def _newest(found: Sequence[Found], start_s: float) -> list[Found]:
     return list(best.values())
 
 
-def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence[str],
-           start_s: float) -> tuple[list[Found], list[str]]:
+def choose(file: OrbitText, kind: str, found: Sequence[FoundOrbit], systems: Sequence[str],
+           start_s: float) -> tuple[list[FoundOrbit], list[str]]:
     """Choose the satellites of some systems, in the order of `SYSTEMS`, and tell about the others.
 
     Parameters
@@ -125,7 +125,7 @@ def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence
         For messages.
     kind : str
         The format, in words.
-    found : sequence of Found
+    found : sequence of FoundOrbit
     systems : sequence of str
         Out of `SYSTEMS`.
     start_s : float
@@ -133,7 +133,7 @@ def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence
 
     Returns
     -------
-    chosen : list of Found
+    chosen : list of FoundOrbit
         At least one; no two of the same name.
     notes : list of str
 
@@ -151,7 +151,7 @@ def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence
         notes.append(f"“{file.name}” holds {_count(len(found) - len(single), 'set')} of elements besides others of "
                      "the same satellite; of each satellite the elements nearest to the start are used.")
 
-    def leave_out(left: list[Found], out: Callable[[Found], bool], why: str) -> list[Found]:
+    def leave_out(left: list[FoundOrbit], out: Callable[[FoundOrbit], bool], why: str) -> list[FoundOrbit]:
         names = [one.name for one in left if out(one)]
         if names:
             notes.append(f"{_count(len(names), 'satellite')} left out, {why}: {some_names(names)}.")
@@ -178,7 +178,7 @@ def choose(file: OrbitText, kind: str, found: Sequence[Found], systems: Sequence
     return _told_apart(left), notes
 
 
-def _crowds(file: OrbitText, left: Sequence[Found]) -> list[str]:
+def _crowds(file: OrbitText, left: Sequence[FoundOrbit]) -> list[str]:
     """Tell which systems have more satellites than can be in service."""
     count = {system: sum(one.system == system for one in left) for system in SYSTEMS}
     crowds = [f"{number} of {system} (at most {MOST_IN_SERVICE[system]} are in service)"
@@ -190,14 +190,14 @@ def _crowds(file: OrbitText, left: Sequence[Found]) -> list[str]:
             "list of a catalogue, or leave the system out of CONSTELLATIONS."]
 
 
-def _advice(single: Sequence[Found], of_system: set[str]) -> str:
+def _advice(single: Sequence[FoundOrbit], of_system: set[str]) -> str:
     if not any(one.system for one in single):
         return ("The system is read from the satellite's name, such as GPS, NAVSTAR, GLONASS, COSMOS, GALILEO, GSAT, "
                 "BEIDOU or QZS: give elements with names.")
     return ("Give another file in ORBITS" + ("" if of_system else ", or other CONSTELLATIONS") + ".")
 
 
-def _told_apart(chosen: Sequence[Found]) -> list[Found]:
+def _told_apart(chosen: Sequence[FoundOrbit]) -> list[FoundOrbit]:
     names = [one.name for one in chosen]
     return [one._replace(name=f"{one.name} [{one.identity}]") if names.count(one.name) > 1 else one
             for one in chosen]

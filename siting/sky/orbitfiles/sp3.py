@@ -17,8 +17,8 @@ import numpy as np
 from ...arrays import Array
 from ...errors import InputError
 from ..clock import gps_minus_utc_s, iso_text, utc_of_gps_s
-from .selection import GEOSTATIONARY_INCLINATION, Found
-from .tabulated import LEAST_POINTS, Table
+from .selection import GEOSTATIONARY_INCLINATION, FoundOrbit
+from .tabulated import LEAST_POINTS, PositionTable
 from .textfile import OrbitText, number_in
 
 SYSTEM_OF_LETTER = {"G": "GPS", "R": "GLONASS", "E": "Galileo", "C": "BeiDou", "J": "QZSS"}
@@ -35,9 +35,9 @@ _GEOSTATIONARY_SPEED_M_S = 2.0 * 3074.7 * np.sin(np.radians(GEOSTATIONARY_INCLIN
 
 
 class Content(NamedTuple):
-    """What an SP3 file holds: `found`, whose `data` are `Table`, its span [UTC, s], and notes."""
+    """What an SP3 file holds: `found`, whose `data` are `PositionTable`, its span [UTC, s], and notes."""
 
-    found: list[Found]
+    found: list[FoundOrbit]
     first_s: float
     last_s: float
     notes: list[str]
@@ -111,14 +111,14 @@ def _content(file: OrbitText, gps_s: Array, rows: dict[str, list[tuple[float, ..
         values = np.array(records)
         position = np.full((len(gps_s), 3), np.nan)
         position[values[:, 0].astype(int)] = values[:, 1:]
-        table = Table(gps_s, position, step)
+        table = PositionTable(gps_s, position, step)
         if np.isnan(position).all():
             empty.append(satellite)
         elif not table.runs:
             short.append(satellite)
         else:
-            found.append(Found(satellite, SYSTEM_OF_LETTER.get(satellite[0], ""), satellite, float(utc_s[0]), table,
-                               is_geostationary=_is_geostationary(gps_s, position)))
+            found.append(FoundOrbit(satellite, SYSTEM_OF_LETTER.get(satellite[0], ""), satellite, float(utc_s[0]),
+                                    table, is_geostationary=_is_geostationary(gps_s, position)))
     for names, why in ((empty, "no position in the file"),
                        (short, f"fewer than {LEAST_POINTS} epochs without a gap")):
         if names:

@@ -15,7 +15,7 @@ import numpy as np
 from ...arrays import Array
 from ..clock import gps_minus_utc_s
 from ..orbits import Orbits
-from .selection import Found
+from .selection import FoundOrbit
 
 POINTS = 11
 """Epochs that a polynomial goes through, reference 1."""
@@ -25,7 +25,7 @@ GAP = 1.5
 """Spacing that counts as a gap, as a multiple of the median spacing. A convention of ours."""
 
 
-class Table:
+class PositionTable:
     """Positions of one satellite at epochs.
 
     Parameters
@@ -84,14 +84,14 @@ class TabulatedOrbits(Orbits):
 
     Parameters
     ----------
-    chosen : sequence of Found
-        Their `data` are `Table`.
+    chosen : sequence of FoundOrbit
+        Their `data` are `PositionTable`.
     source : str
     """
 
-    def __init__(self, chosen: Sequence[Found], source: str):
+    def __init__(self, chosen: Sequence[FoundOrbit], source: str):
         super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._tables: list[Table] = [one.data for one in chosen]
+        self._tables: list[PositionTable] = [one.data for one in chosen]
 
     def one_position_m(self, index: int, utc_s: Array) -> Array:
         utc_s = np.asarray(utc_s, float)

@@ -12,7 +12,7 @@ from typing import Optional
 
 from ..clock import DAY_S, read_date
 from .meanelements import MeanElements
-from .selection import Found, orbit_kind, system_of_name
+from .selection import FoundOrbit, orbit_kind, system_of_name
 from .textfile import OrbitText
 
 LINE_LENGTH = 69
@@ -50,7 +50,7 @@ def looks_like_elements(line: str) -> bool:
     return bool(re.match(r"[12] [ \dA-Z][ \d]{4}", line))
 
 
-def read_twoline(file: OrbitText) -> list[Found]:
+def read_twoline(file: OrbitText) -> list[FoundOrbit]:
     """Read all sets.
 
     Raises
@@ -58,7 +58,7 @@ def read_twoline(file: OrbitText) -> list[Found]:
     InputError
         With the line that is damaged or out of order.
     """
-    found: list[Found] = []
+    found: list[FoundOrbit] = []
     name: Optional[tuple[int, str]] = None
     first: Optional[tuple[int, str]] = None
     for number, line in file.numbered():
@@ -109,7 +109,7 @@ def _exponent(text: str) -> float:
 
 
 def _satellite(file: OrbitText, name: Optional[tuple[int, str]], first: tuple[int, str],
-               second: tuple[int, str]) -> Found:
+               second: tuple[int, str]) -> FoundOrbit:
     one, two = _fields(file, *first), _fields(file, *second)
     identity = one["satellite number"].strip()
     if two["satellite number"].strip() != identity:
@@ -131,5 +131,5 @@ def _satellite(file: OrbitText, name: Optional[tuple[int, str]], first: tuple[in
     if wrong:
         raise file.damaged(second[0], wrong)
     text = " ".join(re.sub(r"^0 ", "", name[1].strip()).split()) if name else ""
-    return Found(text or f"satellite {identity}", system_of_name(text), identity, epoch_s, elements,
+    return FoundOrbit(text or f"satellite {identity}", system_of_name(text), identity, epoch_s, elements,
                  **orbit_kind(elements.revs_per_day, elements.inclination_deg, elements.eccentricity))
