@@ -171,12 +171,12 @@ def resolve(candidates: list[Candidate], crs: str, reference: str, zero_is_groun
     if reference == "ellipsoid":
         undulation, valid = point_values(geoid, lon, lat, is_smooth=True)
         check_geoid(undulation, valid, geoid.name)
-    for i, one in enumerate(candidates):
-        one.lon, one.lat = float(lon[i]), float(lat[i])
+    for i, candidate in enumerate(candidates):
+        candidate.lon, candidate.lat = float(lon[i]), float(lat[i])
         try:
-            _resolve_one(one, reference, zero_is_ground, float(ground[i]), float(undulation[i]), dem is not None)
+            _resolve_one(candidate, reference, zero_is_ground, float(ground[i]), float(undulation[i]), dem is not None)
         except SiteError as error:
-            one.problem = str(error)
+            candidate.problem = str(error)
 
 
 @dataclass(frozen=True)
@@ -210,26 +210,26 @@ def _not_above(over_zero_m):
     return f"its height over the surface is {over_zero_m:.2f} m; it must be above 0"
 
 
-def _resolve_one(one: Candidate, reference, zero_is_ground, ground_m, undulation_m, has_dem):
-    if one.problem:
+def _resolve_one(candidate: Candidate, reference, zero_is_ground, ground_m, undulation_m, has_dem):
+    if candidate.problem:
         return
-    if not (np.isfinite(one.x) and np.isfinite(one.y)):
+    if not (np.isfinite(candidate.x) and np.isfinite(candidate.y)):
         raise SiteError("it has no geometry")
-    if not np.isfinite(one.lon):
+    if not np.isfinite(candidate.lon):
         raise SiteError("its position lies outside what its coordinate reference system can express")
-    if not one.wave_m >= 0:
-        raise SiteError(f"its significant wave height is {one.wave_m:g} m; it must be a number, 0 or more")
-    if not zero_is_ground and not np.isfinite(one.zero_level_m):
+    if not candidate.wave_m >= 0:
+        raise SiteError(f"its significant wave height is {candidate.wave_m:g} m; it must be a number, 0 or more")
+    if not zero_is_ground and not np.isfinite(candidate.zero_level_m):
         raise SiteError("the zero level of its water is not a number")
     if zero_is_ground and has_dem and not np.isfinite(ground_m):
         raise SiteError("the DEM has no data at the site, so its ground is not known")
-    zero = None if zero_is_ground else one.zero_level_m
-    one.over_zero_m = height_over_zero(reference, one.height_m, zero, ground_m, undulation_m)
-    if round(one.over_zero_m, 3) <= 0:
-        raise SiteError(_not_above(one.over_zero_m))
-    told = one.at(one.over_zero_m, one.low_m, one.high_m)
-    one.levels_m, one.drowned = told.levels_m, told.drowned
+    zero = None if zero_is_ground else candidate.zero_level_m
+    candidate.over_zero_m = height_over_zero(reference, candidate.height_m, zero, ground_m, undulation_m)
+    if round(candidate.over_zero_m, 3) <= 0:
+        raise SiteError(_not_above(candidate.over_zero_m))
+    told = candidate.at(candidate.over_zero_m, candidate.low_m, candidate.high_m)
+    candidate.levels_m, candidate.drowned = told.levels_m, told.drowned
     if told.problem:
         raise SiteError(told.problem)
     if zero_is_ground and np.isfinite(ground_m):
-        one.zero_level_m = ground_m
+        candidate.zero_level_m = ground_m

@@ -94,15 +94,15 @@ def find_buried(terrain: Terrain, candidates: Sequence[Candidate]) -> list[Candi
     unknown: list[Candidate] = []
     if terrain.near is None and terrain.far is None:
         return unknown
-    for site, one in enumerate(candidates):
-        if one.problem:
+    for site, candidate in enumerate(candidates):
+        if candidate.problem:
             continue
         ground = terrain.ground(site)
         if np.isnan(ground):
-            unknown.append(one)
+            unknown.append(candidate)
             continue
-        depth = ground - one.zero_level_m - one.over_zero_m
+        depth = ground - candidate.zero_level_m - candidate.over_zero_m
         if round(depth, 2) > 0:
-            one.problem = (f"the antenna is {depth:.2f} m below the ground that the elevation model shows there "
+            candidate.problem = (f"the antenna is {depth:.2f} m below the ground that the elevation model shows there "
                            f"({ground:.2f} m)")
     return unknown

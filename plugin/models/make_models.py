@@ -98,7 +98,7 @@ def helps() -> dict:
                        ("rankcandidates", "RankCandidatesAlgorithm"), ("shorecandidates", "ShoreCandidatesAlgorithm")):
         algorithm = getattr(package(f"processing_algs.algorithms.{name}"), kind)()
         algorithm.initAlgorithm({})
-        found.update({one.name(): one.help() for one in algorithm.parameterDefinitions()})
+        found.update({definition.name(): definition.help() for definition in algorithm.parameterDefinitions()})
     return {**found, **OWN_HELP}
 
 

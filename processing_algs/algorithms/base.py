@@ -98,21 +98,21 @@ class StillwaterAlgorithm(QgsProcessingAlgorithm):
 
     def _refusal(self, parameters, context) -> str:
         """Say which value is not acceptable and what would be; empty where QGIS's own text has to do."""
-        for one in self.parameterDefinitions():
-            if one.isDestination() or one.name() not in parameters:
+        for definition in self.parameterDefinitions():
+            if definition.isDestination() or definition.name() not in parameters:
                 continue
-            value = parameters[one.name()]
-            if one.checkValueIsAcceptable(value, context):
+            value = parameters[definition.name()]
+            if definition.checkValueIsAcceptable(value, context):
                 continue
-            if one.type() in ("source", "raster"):
+            if definition.type() in ("source", "raster"):
                 return ""  # QGIS says which file or layer it did not find
             if value is None or value == "":
-                return f"{one.name()} is missing. {one.description()}: {one.help()}"
-            text = f"{one.name()} cannot be “{value}”. {one.description()}: {one.help()}"
-            if isinstance(one, QgsProcessingParameterEnum):
-                text += f" Choose one of: {', '.join(one.options())}."
-            elif isinstance(one, QgsProcessingParameterNumber):
-                bounds = (("at least", one.minimum()), ("at most", one.maximum()))
+                return f"{definition.name()} is missing. {definition.description()}: {definition.help()}"
+            text = f"{definition.name()} cannot be “{value}”. {definition.description()}: {definition.help()}"
+            if isinstance(definition, QgsProcessingParameterEnum):
+                text += f" Choose one of: {', '.join(definition.options())}."
+            elif isinstance(definition, QgsProcessingParameterNumber):
+                bounds = (("at least", definition.minimum()), ("at most", definition.maximum()))
                 limits = [f"{word} {limit:g}" for word, limit in bounds if abs(limit) < 1e300]
                 text += " It must be a number" + (f", {' and '.join(limits)}." if limits else ".")
             return text

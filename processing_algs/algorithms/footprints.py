@@ -78,21 +78,21 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
         reach = np.where(np.isfinite(height), np.nan_to_num(zones.far_m).max(axis=1), 1.0)
         frame = LocalFrame(*sites.lonlat, sites.crs, reach)
         progress, skipped = given.progress(), 0
-        for index, one in enumerate(candidates):
+        for index, candidate in enumerate(candidates):
             given.stop_if_cancelled()
             progress(index / len(candidates))
-            if one.problem:
+            if candidate.problem:
                 continue
             mine = Ellipse(*(part[index][None, :] for part in zones))
             rings = outline(mine, azimuths[:, None])
             shapes, drawable = drawn(frame, index, rings.reshape(-1, *rings.shape[-2:]))
             if not drawable.all():
                 skipped += 1
-                given.warn(f"The footprints of “{one.name}” {UNDRAWABLE}. Reproject INPUT.")
+                given.warn(f"The footprints of “{candidate.name}” {UNDRAWABLE}. Reproject INPUT.")
                 continue
-            rows = _rows(one, mine, azimuths, angles)
+            rows = _rows(candidate, mine, azimuths, angles)
             for shape, (azimuth, *sizes) in zip(shapes, rows):
-                output.add(shape, [one.name, signal, azimuth, *sizes])
+                output.add(shape, [candidate.name, signal, azimuth, *sizes])
         if skipped:
             given.warn(f"{skipped} candidate(s) could not be drawn.")
         return {"OUTPUT": output.dest_id}

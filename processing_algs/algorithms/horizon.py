@@ -76,17 +76,18 @@ class HorizonAlgorithm(StillwaterAlgorithm):
         output = self.open_output(given, "OUTPUT", COLUMNS, QgsWkbTypes.Type.MultiPolygon, sites.source.sourceCrs())
         frame = LocalFrame(*sites.lonlat, sites.crs, terrain.max_distance_m)
         progress, short = given.progress(PREPARED_PERCENT), []
-        for index, one in enumerate(candidates):
+        for index, candidate in enumerate(candidates):
             given.stop_if_cancelled()
             progress(index / len(candidates))
-            if one.problem:
+            if candidate.problem:
                 continue
-            sky = terrain.skyline(index, one.zero_level_m + one.over_zero_m, centre)
-            for shape, row in _wedges(given, one, sky, centre, lambda rings, site=index: drawn(frame, site, rings)):
-                output.add(shape, [one.name, *row])
+            sky = terrain.skyline(index, candidate.zero_level_m + candidate.over_zero_m, centre)
+            wedges = _wedges(given, candidate, sky, centre, lambda rings, site=index: drawn(frame, site, rings))
+            for shape, row in wedges:
+                output.add(shape, [candidate.name, *row])
             ends = ends_text(sky.ends_m, terrain.max_distance_m, 360.0 / bins)
             if ends:
-                short.append(f"“{one.name}” {ends}")
+                short.append(f"“{candidate.name}” {ends}")
         if short:
             more = f" and {len(short) - NAMES_TOLD} more sites" if len(short) > NAMES_TOLD else ""
             given.warn(
@@ -97,15 +98,15 @@ class HorizonAlgorithm(StillwaterAlgorithm):
 
 def _refuse_without_ground(candidates, dem):
     """Give candidates on cells without data their problem: their height has nothing to be measured from."""
-    _values, valid = point_values(dem, *np.array([(one.lon, one.lat) for one in candidates]).T)
-    for one, is_known in zip(candidates, valid.tolist()):
-        if not one.problem and not is_known:
-            one.problem = "the DEM has no data at the site, so its ground is not known"
+    _values, valid = point_values(dem, *np.array([(candidate.lon, candidate.lat) for candidate in candidates]).T)
+    for candidate, is_known in zip(candidates, valid.tolist()):
+        if not candidate.problem and not is_known:
+            candidate.problem = "the DEM has no data at the site, so its ground is not known"
 
 
 def _tell_if_none(given, candidates):
     """End a run without any candidate before files are read."""
-    if all(one.problem for one in candidates):
+    if all(candidate.problem for candidate in candidates):
         tell_problems(given, candidates)
 
 

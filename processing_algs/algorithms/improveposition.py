@@ -94,12 +94,13 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
 
         def scouts(candidates, resolver):
             made = []
-            for index, one in enumerate(candidates):
-                if _has_place(one):
-                    region = SearchRegion(radius) if areas is None else areas.region(one.lon, one.lat, radius)
+            for index, candidate in enumerate(candidates):
+                if _has_place(candidate):
+                    region = SearchRegion(radius) if areas is None else areas.region(
+                        candidate.lon, candidate.lat, radius)
                     if region is not None:
                         regions[index] = region
-                    made += outermost_places(one, region, heights_of(one), resolver)
+                    made += outermost_places(candidate, region, heights_of(candidate), resolver)
             return made
 
         run = read_surface_run(given, scouts)
@@ -109,10 +110,11 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
         tell_cut_short(given, run, [(row.index, row.ends_m) for row in old])
         found, length = {}, (SEARCH_PART - OLD_PART) / len(run.candidates)
         for index, region in regions.items():
-            start, one = OLD_PART + index * length, run.candidates[index]
+            start, candidate = OLD_PART + index * length, run.candidates[index]
             reach = float(np.hypot(*np.abs(region.box_m).max(axis=0)))
             progress = given.progress(start, start + length)
-            found[index] = search(Judge(one, setup, reach, given.is_cancelled), region, heights_of(one), progress)
+            judge = Judge(candidate, setup, reach, given.is_cancelled)
+            found[index] = search(judge, region, heights_of(candidate), progress)
             progress(1.0)
         _tell_empty(given, run, regions, found, areas)
         new = _confirm(given, run, setup, old, found)
@@ -120,17 +122,17 @@ class ImprovePositionAlgorithm(StillwaterAlgorithm):
             tell_problems(given, run.candidates)
         tell_failures(given, run.candidates)
         unit, edges = asked.demand.unit, world_edges(run.crs)
-        for index, one in enumerate(run.candidates):
+        for index, candidate in enumerate(run.candidates):
             moved = new.get(index)
-            told = _values(one, old[index], moved, found.get(index), (run.settings.bin_width_deg, unit))
+            told = _values(candidate, old[index], moved, found.get(index), (run.settings.bin_width_deg, unit))
             geometry = run.points[index]
             if moved is not None and moved.place.move_m > 0:
                 geometry = QgsGeometry.fromPointXY(QgsPointXY(moved.candidate.x, moved.candidate.y))
                 if moves is not None:
-                    line, = lines(np.array([one.x, moved.candidate.x]), np.array([one.y, moved.candidate.y]),
-                                  np.array([0, 2]), True, edges)
-                    moves.add(line, [one.name, moved.place.move_m, *told[3:5]])
-            output.add(geometry, [*kept(index), one.name, *told])
+                    ends = np.array([(candidate.x, candidate.y), (moved.candidate.x, moved.candidate.y)])
+                    line, = lines(*ends.T, np.array([0, 2]), True, edges)
+                    moves.add(line, [candidate.name, moved.place.move_m, *told[3:5]])
+            output.add(geometry, [*kept(index), candidate.name, *told])
         _tell(given, run, old, new, unit)
         return {sink.name: sink.dest_id for sink in (output, moves) if sink is not None}
 
@@ -164,13 +166,14 @@ def _confirm(given, run, setup, old, found) -> dict[int, Move]:
         candidates.append(judge.candidate(place.east_m, place.north_m, place.height_m))
     run.resolver(candidates)
     rows = rows_of(candidates, setup, is_cancelled=given.is_cancelled)
-    return {index: Move(one, place, row) for (index, place), one, row in zip(better.items(), candidates, rows)
+    found_again = zip(better.items(), candidates, rows)
+    return {index: Move(candidate, place, row) for (index, place), candidate, row in found_again
             if is_gain(row, old[index])}
 
 
 def _tell_empty(given, run, regions, found, areas):
     """Name the sites around which nothing could be judged; an area in which that is so for all ends the run."""
-    looked = [i for i, one in enumerate(run.candidates) if _has_place(one)]
+    looked = [i for i, candidate in enumerate(run.candidates) if _has_place(candidate)]
     empty = [i for i in looked if i not in regions or found[i].is_empty]
     if not empty:
         return
@@ -209,7 +212,7 @@ def _tell(given, run, old, new, unit):
         given.note(f"The most: “{run.candidates[index].name}”, {before}{row.result.precision:.2g}{unit}, "
                    f"score {row.result.score - rise:.0f} → {row.result.score:.0f}, {place.move_m:.1f} m away, antenna "
                    f"at {place.height_m:g} m.")
-    bad = [one.name for i, one in enumerate(run.candidates) if i not in new and old[i].result is None]
+    bad = [candidate.name for i, candidate in enumerate(run.candidates) if i not in new and old[i].result is None]
     if bad:
         given.warn(f"{len(bad)} of {len(run.candidates)} sites cannot be assessed and no better place was found: "
                    f"{listed(bad)}. limit_by tells why.")

@@ -144,7 +144,7 @@ def _best_of(given, rows, candidates, number, apart_m):
     """Take the best rows that stand well apart, and say how many there are."""
     ranked = [row for row in rows if row.rank is not None]
     places = [candidates[row.index] for row in ranked]
-    chosen = well_apart([one.lon for one in places], [one.lat for one in places], number, apart_m)
+    chosen = well_apart([place.lon for place in places], [place.lat for place in places], number, apart_m)
     ranks = ", ".join(str(ranked[i].rank) for i in chosen)
     few = "" if len(chosen) == number else f", fewer than the {number} asked for: no more stand so far apart"
     given.note(f"{len(chosen)} of the best stand at least {apart_m:g} m apart (ranks {ranks}){few}.")

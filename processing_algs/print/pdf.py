@@ -56,7 +56,7 @@ def write_pdf(path: str, sheet: Sheet, transform_context: QgsCoordinateTransform
     dpi = DPI if len(sheet.sections) <= MANY else DPI_MANY
     with tempfile.TemporaryDirectory(prefix="stillwater-sheet-") as folder:
         flows = []
-        parts = [(one.name, one.blocks) for one in sheet.sections] + [("", sheet.outro)]
+        parts = [(section.name, section.blocks) for section in sheet.sections] + [("", sheet.outro)]
         for number, (name, blocks) in enumerate(parts):
             if feedback.isCanceled():
                 raise Cancelled("stopped by the user")

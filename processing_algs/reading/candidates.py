@@ -46,7 +46,7 @@ class Sites:
     @property
     def lonlat(self) -> tuple[list[float], list[float]]:
         """Longitudes and latitudes of the candidates [°]."""
-        return [one.lon for one in self.candidates], [one.lat for one in self.candidates]
+        return [candidate.lon for candidate in self.candidates], [candidate.lat for candidate in self.candidates]
 
 
 def read_sites(given: Given) -> Sites:
@@ -116,9 +116,9 @@ def _make_names_unique(candidates, keys):
         if len(count) == len(candidates):
             return
         # a name with its id appended may be another's name already: look again
-        for one, key in zip(candidates, keys):
-            if count[one.name] > 1:
-                one.name = key if one.name == key.partition(".")[0] else f"{one.name} {key}"
+        for candidate, key in zip(candidates, keys):
+            if count[candidate.name] > 1:
+                candidate.name = key if candidate.name == key.partition(".")[0] else f"{candidate.name} {key}"
 
 
 def read_resolver(given: Given, sites: Sites, dem: Raster | None, zero_is_ground: bool) -> Resolver:

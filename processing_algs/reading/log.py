@@ -12,8 +12,8 @@ from .given import Given
 
 def tell(given: Given, lines: Iterable[str]) -> None:
     """Tell lines, if there are any."""
-    for one in lines:
-        given.note(one)
+    for text in lines:
+        given.note(text)
 
 
 def tell_failures(given: Given, candidates: Sequence[Candidate], resolved: Sequence[bool] | None = None) -> None:

@@ -79,15 +79,15 @@ def own_figures(rows: list[OwnCriterion], source: QgsProcessingFeatureSource, fe
         If the layer has no such field.
     """
     values = {}
-    for one in rows:
-        index = source.fields().lookupField(one.field)
+    for row in rows:
+        index = source.fields().lookupField(row.field)
         if index < 0:
-            raise InputError(f"OWN_CRITERIA: layer “{source.sourceName()}” has no field “{one.field}”. It has: "
+            raise InputError(f"OWN_CRITERIA: layer “{source.sourceName()}” has no field “{row.field}”. It has: "
                              f"{', '.join(f.name() for f in source.fields())}.")
         value = feature.attribute(index)
         try:
             number = math.nan if value is None or value == NULL else float(value)
         except (TypeError, ValueError):
             number = math.nan
-        values[one.field] = number if math.isfinite(number) else math.nan
+        values[row.field] = number if math.isfinite(number) else math.nan
     return values

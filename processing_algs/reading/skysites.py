@@ -46,7 +46,8 @@ def read_sky_sites(given: Given, zero_is_ground: bool = False) -> SkySites:
     sites = read_sites(given)
     read_resolver(given, sites, given.raster("DEM"), zero_is_ground)(sites.candidates)
     tell_problems(given, sites.candidates)
-    at_pole = [one.name for one in sites.candidates if not one.problem and abs(one.lat) > AT_POLE_DEG]
+    at_pole = [candidate.name for candidate in sites.candidates
+               if not candidate.problem and abs(candidate.lat) > AT_POLE_DEG]
     if at_pole:
         given.warn(f"At a pole: {listed(at_pole)}. There every direction is the same, and azimuths count from the "
                    "meridian of the longitude given, as if the site lay just beside the pole.")
@@ -61,15 +62,15 @@ def over_sites(given: Given, run: SkySites) -> Iterator[tuple[int, Candidate, Ar
     Cancelled
     """
     progress = given.progress(POSITIONS_PART)
-    for index, one in enumerate(run.candidates):
+    for index, candidate in enumerate(run.candidates):
         given.stop_if_cancelled()
         progress(index / len(run.candidates))
-        yield index, one, None if one.problem else arcs_over(run.sky, one.lon, one.lat)
+        yield index, candidate, None if candidate.problem else arcs_over(run.sky, candidate.lon, candidate.lat)
 
 
 def reach_m(candidates: Sequence[Candidate], height_m: Sequence[float], low_deg: float) -> Array:
     """Return how far from each candidate reflections lie at the lowest angle [m]; 1 where it cannot be assessed."""
-    height = np.where([bool(one.problem) for one in candidates], np.nan, height_m)
+    height = np.where([bool(candidate.problem) for candidate in candidates], np.nan, height_m)
     return np.nan_to_num(height / np.tan(np.radians(low_deg)), nan=1.0)
 
 

@@ -50,7 +50,8 @@ def read_terrain(given: Given, candidates: Sequence[Candidate],
     barriers = _read_barriers(given, candidates, reach)
     if barriers is None and not any(models.values()):
         return None
-    place = np.array([(math.nan, math.nan) if one.problem else (one.lon, one.lat) for one in candidates])
+    place = np.array([(math.nan, math.nan) if candidate.problem else (candidate.lon, candidate.lat)
+                      for candidate in candidates])
     terrain = Terrain(models["DEM"], models["DEM_FAR"], barriers, reach, *place.T, is_cancelled=given.is_cancelled,
                       progress=given.progress(0.0, progress_part))
     for relief, name in ((terrain.near, "DEM"), (terrain.far, "DEM_FAR")):
@@ -89,7 +90,7 @@ def _read_barriers(given, candidates, reach):
     if not heights:
         given.warn(f"BARRIERS “{source.sourceName()}” has no polygon within MAX_DISTANCE ({reach:g} m) of "
                              "any candidate.")
-    base = np.array([0.0 if one.problem else one.zero_level_m for one in candidates])
+    base = np.array([0.0 if candidate.problem else candidate.zero_level_m for candidate in candidates])
     return Barriers(layer, np.array(heights or [0.0], float), base)
 
 

@@ -50,9 +50,9 @@ def prepare_looker(given: Given, radius_m: float, highest_m: float) -> tuple[Loo
     criteria, asked = read_criteria(given), read_asked(given)
 
     def scouts(candidates, resolver):
-        one, = candidates
-        return outermost_places(one, SearchRegion(radius_m), Heights(one.height_m, max(highest_m, one.height_m)),
-                                resolver)
+        candidate, = candidates
+        heights = Heights(candidate.height_m, max(highest_m, candidate.height_m))
+        return outermost_places(candidate, SearchRegion(radius_m), heights, resolver)
 
     run = read_surface_run(given, scouts)
     return Looker(read_setup(given, run, criteria, asked), missing=tuple(not_looked_at(run))), run

@@ -91,16 +91,16 @@ class Judge:
         worth looking closely, at half the cost; never told to anyone.
     """
 
-    def __init__(self, one: Candidate, setup: Setup, reach_m: float,
+    def __init__(self, candidate: Candidate, setup: Setup, reach_m: float,
                  is_cancelled: Callable[[], bool] = lambda: False, is_rough: bool = False):
-        self.one, self._is_cancelled, self._is_rough = one, is_cancelled, is_rough
+        self.one, self._is_cancelled, self._is_rough = candidate, is_cancelled, is_rough
         self.setup = setup.with_inflow(is_cancelled)
         self._reach_m = reach_m
         angles = setup.settings.elevation_deg
         if is_rough and len(angles) > 3:
             self.setup = replace(self.setup, settings=replace(
                 setup.settings, elevation_deg=(*angles[:-1:2], angles[-1])))
-        self._frame = LocalFrame([one.lon], [one.lat], setup.resolver.crs, max(float(reach_m), 1.0))
+        self._frame = LocalFrame([candidate.lon], [candidate.lat], setup.resolver.crs, max(float(reach_m), 1.0))
         self.seen: dict = {}
 
     def roughly(self) -> Judge:

@@ -14,13 +14,13 @@ ASKED_EACH_WAY = 5
 """Places in a row and in a column at which the ground is asked how high an antenna may come to stand."""
 
 
-def outermost_places(one: Candidate, region: SearchRegion | None, heights: Heights,
+def outermost_places(candidate: Candidate, region: SearchRegion | None, heights: Heights,
                      resolver: Resolver) -> list[Candidate]:
     """Make candidates that stand at the corners of a site's search, as high as any place in it.
 
     Parameters
     ----------
-    one : Candidate
+    candidate : Candidate
         The site, resolved; a problem does not matter.
     region : SearchRegion or None
         Without one, only the site itself.
@@ -35,12 +35,13 @@ def outermost_places(one: Candidate, region: SearchRegion | None, heights: Heigh
     low, high = region.box_m if region is not None else (np.zeros(2), np.zeros(2))
     # the site itself may lie outside a polygon
     low, high = np.minimum(low, 0.0), np.maximum(high, 0.0)
-    frame = LocalFrame([one.lon], [one.lat], resolver.crs, max(float(np.hypot(*np.maximum(-low, high))), 1.0))
+    reach = max(float(np.hypot(*np.maximum(-low, high))), 1.0)
+    frame = LocalFrame([candidate.lon], [candidate.lat], resolver.crs, reach)
     east, north = (part.ravel() for part in np.meshgrid(
         *(np.linspace(a, b, ASKED_EACH_WAY) for a, b in zip(low, high))))
     x, y = frame.place(0, np.append(east, 0.0), np.append(north, 0.0))
-    top = max(one.height_m, heights.high_m)
-    asked = [replace(one, x=float(a), y=float(b), height_m=top, problem="", drowned=False) for a, b in zip(x, y)]
+    top = max(candidate.height_m, heights.high_m)
+    asked = [replace(candidate, x=float(a), y=float(b), height_m=top, problem="", drowned=False) for a, b in zip(x, y)]
     resolver(asked)
     fit = [c for c in asked if not c.problem]
     if not fit:
@@ -52,6 +53,6 @@ def outermost_places(one: Candidate, region: SearchRegion | None, heights: Heigh
     for a, b in dict.fromkeys([*corners, (0.0, 0.0)]):
         x, y = (float(v) for v in frame.place(0, a, b))
         lon, lat = (float(v) for v in to_lonlat(x, y, resolver.crs))
-        made.append(replace(one, x=x, y=y, lon=lon, lat=lat, height_m=top, over_zero_m=highest, zero_level_m=zero,
-                            levels_m=np.array([one.low_m, one.high_m]), problem="", drowned=False))
+        made.append(replace(candidate, x=x, y=y, lon=lon, lat=lat, height_m=top, over_zero_m=highest, zero_level_m=zero,
+                            levels_m=np.array([candidate.low_m, candidate.high_m]), problem="", drowned=False))
     return made

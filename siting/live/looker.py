@@ -145,9 +145,9 @@ class Looker:
         own = replace(setup, layers=layers, sight=sight, look=look, resolver=setup.resolver.reopened())
         return Looker(own, True, self.missing)
 
-    def units_per_metre(self, one: Candidate) -> float:
+    def units_per_metre(self, candidate: Candidate) -> float:
         """Return the mean length of a metre in units of the candidates' CRS at a resolved candidate."""
-        return LocalFrame([one.lon], [one.lat], self.setup.resolver.crs, 100.0).units_per_metre(0)
+        return LocalFrame([candidate.lon], [candidate.lat], self.setup.resolver.crs, 100.0).units_per_metre(0)
 
     def remember(self, spot: Spot) -> None:
         """Take over the skyline of a full look."""
@@ -158,13 +158,13 @@ class Looker:
         line = Skyline(seen.skyline_deg, np.full(far.shape, np.nan) if seen.skyline_m is None else seen.skyline_m, far)
         self._frozen = FrozenSkyline(line, 0.0)
 
-    def look(self, one: Candidate, is_cancelled: Callable[[], bool] = lambda: False,
+    def look(self, candidate: Candidate, is_cancelled: Callable[[], bool] = lambda: False,
              with_passes: bool = True) -> Spot:
         """Look from one place.
 
         Parameters
         ----------
-        one : Candidate
+        candidate : Candidate
             As the user gives it, not resolved; it is not changed.
         is_cancelled : callable
         with_passes : bool
@@ -180,21 +180,21 @@ class Looker:
         InputError
             If a layer cannot be read.
         """
-        setup, one = self.setup, copy(one)
-        one.problem, one.drowned = "", False
-        setup.resolver([one])
-        setup = self._seen_from(one)
+        setup, candidate = self.setup, copy(candidate)
+        candidate.problem, candidate.drowned = "", False
+        setup.resolver([candidate])
+        setup = self._seen_from(candidate)
         if is_cancelled():
             raise Cancelled("stopped by the user")
-        if self.is_glancing and not one.problem and len(one.levels_m) > 2:
-            one.levels_m = one.levels_m[[0, -1]]
-        setup = replace(setup, settings=self._settings_at(one))
-        (_index, found, row), = appraise([one], setup, is_cancelled=is_cancelled)
+        if self.is_glancing and not candidate.problem and len(candidate.levels_m) > 2:
+            candidate.levels_m = candidate.levels_m[[0, -1]]
+        setup = replace(setup, settings=self._settings_at(candidate))
+        (_index, found, row), = appraise([candidate], setup, is_cancelled=is_cancelled)
         told = {"is_rough": self.is_glancing, "demand": setup.look.demand, "missing": self.missing}
         if found is None:
-            return Spot(one, row, **told)
+            return Spot(candidate, row, **told)
         sky = setup.look.sky if with_passes else None
-        return Spot(one, row, Digest.of(found), shapes_of(found, setup.resolver.crs, sky), **told)
+        return Spot(candidate, row, Digest.of(found), shapes_of(found, setup.resolver.crs, sky), **told)
 
     def _settings_at(self, one):
         s = self._settings

@@ -79,9 +79,9 @@ def shapes_of(assessment: Assessment, crs: str, sky: Sky | None = None) -> Shape
     -------
     Shapes
     """
-    a, s, one = assessment, assessment.settings, assessment.candidate
+    a, s, candidate = assessment, assessment.settings, assessment.candidate
     reach = float(a.zones.far_m.max())
-    frame = LocalFrame([one.lon], [one.lat], crs, reach * (RIM + RIM_HIGH))
+    frame = LocalFrame([candidate.lon], [candidate.lat], crs, reach * (RIM + RIM_HIGH))
 
     def placed(points):
         return np.stack(frame.place(0, points[..., 0], points[..., 1]), axis=-1)

@@ -119,14 +119,14 @@ def _read_table(path: str, lowest_deg: float) -> AntennaPattern:
     number, head = text.lines[0]
     mark = next((mark for mark in ("\t", ";", ",") if mark in head), ",")
     columns = ["".join(part.replace('"', "").split()).lower() for part in head.split(mark)]
-    missing = [one for one in COLUMNS if one not in columns]
+    missing = [column for column in COLUMNS if column not in columns]
     if missing:
         raise text.damaged(number, f"the head names no column {', '.join(missing)}. It must name "
                                    f"{', '.join(COLUMNS)}.")
-    for one in COLUMNS:
-        if columns.count(one) > 1:
-            raise text.damaged(number, f"the head names {one} twice. Name each column once.")
-    place = [columns.index(one) for one in COLUMNS]
+    for column in COLUMNS:
+        if columns.count(column) > 1:
+            raise text.damaged(number, f"the head names {column} twice. Name each column once.")
+    place = [columns.index(column) for column in COLUMNS]
     rows: list[list[float]] = []
     line_of: dict[float, int] = {}
     for number, line in text.lines[1:]:

@@ -118,13 +118,13 @@ class SkyLook:
 
     def over(self, assessment: Assessment) -> Over:
         """Judge the arcs over one site by the surface that was found there."""
-        a, one = assessment, assessment.candidate
+        a, candidate = assessment, assessment.candidate
         angle = np.array(a.settings.elevation_deg)
-        arcs = arcs_over(self.sky, one.lon, one.lat, with_margin=True)
+        arcs = arcs_over(self.sky, candidate.lon, candidate.lat, with_margin=True)
         judge = ArcJudge(
-            self.demand, self.receiver, a.settings.wavelength_m, a.least_height_m, float(np.max(one.heights_m)),
+            self.demand, self.receiver, a.settings.wavelength_m, a.least_height_m, float(np.max(candidate.heights_m)),
             a.settings.min_cycles, a.settings.max_res_m,
-            greatest_level_rate(one.low_m, one.high_m) if self.is_tidal else 0.0)
+            greatest_level_rate(candidate.low_m, candidate.high_m) if self.is_tidal else 0.0)
         placed = place(arcs, angle, a.settings.bins)
         told = self.pattern(a)
         return Over(self, a, arcs, placed, judge, told, judge.judge(arcs, placed, a.good, told, a.busy))
@@ -198,11 +198,11 @@ class Over(NamedTuple):
     def precision(self, errors: ArcErrors | None = None) -> float:
         """Return the standard error that values keep to, with the errors of the arcs or others."""
         errors = self.errors if errors is None else errors
-        one, demand = self.assessment.candidate, self.look.demand
+        candidate, demand = self.assessment.candidate, self.look.demand
         chosen = errors.counts
         return kept_error(errors_by_time(
             errors.pieces.middle_s[chosen], errors.information[chosen], self.look.sky.days, demand.cadence_h,
-            spread_unseen(one.low_m, one.high_m, demand.is_phase)))
+            spread_unseen(candidate.low_m, candidate.high_m, demand.is_phase)))
 
     def total(self, errors: ArcErrors) -> float:
         """Sum up the information of the time looked at [1/unit²]."""

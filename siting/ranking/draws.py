@@ -133,7 +133,7 @@ def draw_values(candidates: Sequence[Candidate], doubt: Doubt, evaluate: Evaluat
     ------
     Cancelled
     """
-    generators = [generator_of(one, doubt.seed) for one in candidates]
+    generators = [generator_of(candidate, doubt.seed) for candidate in candidates]
     found = []
     for trial in range(doubt.trials):
         if is_cancelled():

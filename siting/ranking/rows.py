@@ -96,7 +96,7 @@ class RankRow:
 
 def own_values(candidate: Candidate, criteria: Sequence[Criterion]) -> list[float]:
     """Return the analyst's own properties of a candidate, in the order of the criteria; NaN where one is missing."""
-    return [candidate.own.get(one.key, np.nan) for one in criteria]
+    return [candidate.own.get(criterion.key, np.nan) for criterion in criteria]
 
 
 def row_of(index: int, assessment: Assessment, setup: Setup) -> RankRow:

@@ -174,7 +174,7 @@ def add_trust(rows: list[RankRow], candidates: list[Candidate], setup: Setup, do
     drawn = draw_values(candidates, doubt, evaluate, lambda done, name: progress(part * done, name), is_cancelled)
     trials = Trials(drawn, nominal, shore_moves(candidates, doubt, evaluate, is_cancelled))
     found = trust(trials, setup.look.demand.precision, setup.criteria, doubt,
-                  [generator_of(one, doubt.seed + 1) for one in candidates])
+                  [generator_of(candidate, doubt.seed + 1) for candidate in candidates])
     for index, row in enumerate(rows):
         if row.rank is None or np.isnan(found.low[index]):
             continue
@@ -188,10 +188,10 @@ def add_trust(rows: list[RankRow], candidates: list[Candidate], setup: Setup, do
 
 def _unassessed(candidates: Sequence[Candidate], criteria: Sequence[Criterion]) -> Draws:
     """Give candidates what they have before anything was assessed; under water is worse than anything that was."""
-    return Draws(np.array([np.inf if one.drowned else np.nan for one in candidates]),
-                 np.array([own_values(one, criteria) for one in candidates], float).reshape(
+    return Draws(np.array([np.inf if candidate.drowned else np.nan for candidate in candidates]),
+                 np.array([own_values(candidate, criteria) for candidate in candidates], float).reshape(
                      len(candidates), len(criteria)),
-                 np.array([one.drowned for one in candidates], bool))
+                 np.array([candidate.drowned for candidate in candidates], bool))
 
 
 def _values(candidates: list[Candidate], setup: Setup, is_cancelled: Callable[[], bool]) -> Draws:
@@ -201,6 +201,6 @@ def _values(candidates: list[Candidate], setup: Setup, is_cancelled: Callable[[]
         if one is not None:
             found.error[index] = setup.look.over(one).precision()
             found.is_broken[index] = setup.limits.are_broken_by(candidates[index])
-    drowned = [i for i, one in enumerate(candidates) if one.drowned]
+    drowned = [i for i, candidate in enumerate(candidates) if candidate.drowned]
     found.error[drowned], found.is_broken[drowned] = np.inf, True
     return found

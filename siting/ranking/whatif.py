@@ -35,14 +35,14 @@ class Change(NamedTuple):
     high_m: float = 0.0
     wave_m: float = 0.0
 
-    def of(self, one: Candidate) -> Candidate:
+    def of(self, candidate: Candidate) -> Candidate:
         """Return a candidate with this changed; what it cannot be is its problem."""
-        if one.problem:
-            return replace(one)
-        low = one.low_m + self.low_m
+        if candidate.problem:
+            return replace(candidate)
+        low = candidate.low_m + self.low_m
         # bare ground stays the lowest level of snow
-        return replace(one, wave_m=one.wave_m + self.wave_m).at(
-            one.over_zero_m + self.height_m, low, max(one.high_m + self.high_m, low))
+        return replace(candidate, wave_m=candidate.wave_m + self.wave_m).at(
+            candidate.over_zero_m + self.height_m, low, max(candidate.high_m + self.high_m, low))
 
 
 class ChangedOutcome(NamedTuple):
@@ -98,7 +98,8 @@ def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
         def tell(part: float, name: str, done: int = number) -> None:
             progress((done + part) / len(wrong), name)
 
-        for index, _found, row in appraise([change.of(one) for one in candidates], setup, tell, is_cancelled):
+        changed = [change.of(candidate) for candidate in candidates]
+        for index, _found, row in appraise(changed, setup, tell, is_cancelled):
             told = row.result
             found[index].append(ChangedOutcome(change.label, None if told is None else told.score,
                                         None if told is None else told.precision, row.verdict, row.limit_by))
@@ -107,5 +108,5 @@ def what_if(candidates: list[Candidate], setup: Setup, wrong: list[Change],
 
 def widest_change(score: float, outcomes: list[ChangedOutcome]) -> float:
     """Return by how much the score changes at most; NaN where there is none to compare."""
-    scores = [one.score for one in outcomes if one.score is not None]
+    scores = [outcome.score for outcome in outcomes if outcome.score is not None]
     return float(np.max(np.abs(np.array(scores) - score))) if scores else float("nan")

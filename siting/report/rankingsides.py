@@ -39,7 +39,7 @@ def side_by_side(rows: Sequence[RankRow], run: ReportedRun, criteria: Sequence[C
     unit = look.demand.unit.strip()
     columns = [("Site", ""), (f"Precision [{unit}]", "n"), (f"Error of an arc [{unit}]", "n"),
                (f"of it noise [{unit}]", "n"), ("Bending [cm]", "n"), ("Quality", "n"), ("Separation [m]", "n"),
-               ("Elevation angles [°]", "n"), *((one.label, "n") for one in criteria)]
+               ("Elevation angles [°]", "n"), *((criterion.label, "n") for criterion in criteria)]
     if criteria:
         columns.append(("What would change it", ""))
     lines = []
@@ -50,7 +50,7 @@ def side_by_side(rows: Sequence[RankRow], run: ReportedRun, criteria: Sequence[C
                    _figure(sky.arc_noise), _figure(sky.bend_cm), f"{row.quality:.2f}",
                    "–" if row.res_m is None else f"{row.res_m:.2f}", window)
         lines.append([cell(run.candidates[row.index].name, is_head=True), *(cell(text, "n") for text in figures),
-                      *(_cell(one, value, wish) for one, value, wish in
+                      *(_cell(criterion, value, wish) for criterion, value, wish in
                         zip(criteria, row.own, row.result.desirability[1:].tolist())),
                       *([cell(_changes(row, criteria, look))] if criteria else [])])
     more = sum(row.result is not None for row in rows) - len(shown)

@@ -39,11 +39,12 @@ def number(value: float | None, form: str = ".2f") -> str:
     return "–" if value is None or not math.isfinite(value) else format(value, form).replace("-", "−")
 
 
-def position_words(one: Candidate, run: ReportedRun) -> str:
+def position_words(candidate: Candidate, run: ReportedRun) -> str:
     """Write a position in the CRS of the candidates and as longitude and latitude."""
     decimals = 6 if run.is_geographic else 2
-    side = f"{abs(one.lat):.6f}° {'N' if one.lat >= 0 else 'S'}, {abs(one.lon):.6f}° {'E' if one.lon >= 0 else 'W'}"
-    return f"{one.x:.{decimals}f}, {one.y:.{decimals}f} in {run.crs_name}; WGS 84: {side}"
+    north, east = "N" if candidate.lat >= 0 else "S", "E" if candidate.lon >= 0 else "W"
+    side = f"{abs(candidate.lat):.6f}° {north}, {abs(candidate.lon):.6f}° {east}"
+    return f"{candidate.x:.{decimals}f}, {candidate.y:.{decimals}f} in {run.crs_name}; WGS 84: {side}"
 
 
 class SheetRun:
@@ -55,31 +56,32 @@ class SheetRun:
 
     def section(self, index: int, assessment: Assessment, row: RankRow, outcomes: Sequence[ChangedOutcome]) -> Section:
         """Write the section of a site that was assessed."""
-        one = self.run.candidates[index]
+        candidate = self.run.candidates[index]
         site = f"site{index + 1}"
-        blocks = [Heading(2, one.name), *self._verdict(one, assessment, row), self._map(site, assessment, row)]
+        blocks = [Heading(2, candidate.name), *self._verdict(candidate, assessment, row),
+                  self._map(site, assessment, row)]
         blocks += [Heading(3, "Quality by azimuth"),
-                   Chart(rose_chart(f"{site}-rose", f"Quality by azimuth at {one.name}", row.bin_quality,
+                   Chart(rose_chart(f"{site}-rose", f"Quality by azimuth at {candidate.name}", row.bin_quality,
                                     row.bin_counts)),
                    Heading(3, "Usable elevation angles by azimuth"),
-                   Chart(window_chart(f"{site}-window", f"Usable elevation angles by azimuth at {one.name}",
+                   Chart(window_chart(f"{site}-window", f"Usable elevation angles by azimuth at {candidate.name}",
                                       Outlook(assessment.windows, row.bin_counts,
                                               np.array(assessment.settings.elevation_deg), assessment.skyline_deg)))]
-        blocks += self._passes(site, one, row)
-        blocks += self._levels(site, one)
+        blocks += self._passes(site, candidate, row)
+        blocks += self._levels(site, candidate)
         blocks += [*self._mask(assessment, row), *self._interval(row), *self._reach(row, outcomes),
                    *self._checklist(assessment, row), *self._data(assessment, row)]
-        return Section(one.name, blocks)
+        return Section(candidate.name, blocks)
 
     def unassessed(self, index: int, row: RankRow) -> Section:
         """Write the section of a site that could not be assessed."""
-        one = self.run.candidates[index]
-        blocks = [Heading(2, one.name), Paragraph(f"Verdict: {row.verdict}.", is_strong=True),
-                  Paragraph(f"Reason: {one.problem}.")]
-        if math.isfinite(one.lon):
-            blocks.append(Paragraph(f"Position: {position_words(one, self.run)}."))
+        candidate = self.run.candidates[index]
+        blocks = [Heading(2, candidate.name), Paragraph(f"Verdict: {row.verdict}.", is_strong=True),
+                  Paragraph(f"Reason: {candidate.problem}.")]
+        if math.isfinite(candidate.lon):
+            blocks.append(Paragraph(f"Position: {position_words(candidate, self.run)}."))
         blocks.append(Paragraph("There is no map, chart or mask of it. Correct its entry and run again."))
-        return Section(one.name, blocks)
+        return Section(candidate.name, blocks)
 
     def _verdict(self, one, a, row):
         demand = self.look.demand
@@ -217,9 +219,10 @@ class SheetRun:
         score = row.result.score
 
         rows = [["as given", told(row.sky.precision), number(score, ".0f"), row.verdict, row.limit_by or "nothing"]]
-        rows += [[one.label, told(one.precision), number(one.score, ".0f"), one.verdict, one.note or "nothing"]
-                 for one in outcomes]
-        turned = [one.label for one in outcomes if one.verdict != row.verdict]
+        rows += [[outcome.label, told(outcome.precision), number(outcome.score, ".0f"), outcome.verdict,
+                  outcome.note or "nothing"]
+                 for outcome in outcomes]
+        turned = [outcome.label for outcome in outcomes if outcome.verdict != row.verdict]
         widest = widest_change(score, outcomes)
         text = (f"If one assumption is wrong, the score changes by up to {number(widest, '.0f')}. "
                 + ("The verdict stays the same in all of these cases." if not turned else

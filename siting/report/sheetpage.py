@@ -22,15 +22,15 @@ def sheet_page(sheet: Sheet, image_of: Callable[[MapFigure], str]) -> str:
         A complete HTML document.
     """
     def written(blocks):
-        return [_block(one, image_of) for one in blocks]
+        return [_block(block, image_of) for block in blocks]
 
     parts = written(sheet.intro)
     if len(sheet.sections) > 1:
-        links = "".join(element("li", Html(f'<a href="#sheet-{i}">{html(one.name)}</a>'))
-                        for i, one in enumerate(sheet.sections, 1))
+        links = "".join(element("li", Html(f'<a href="#sheet-{i}">{html(section.name)}</a>'))
+                        for i, section in enumerate(sheet.sections, 1))
         parts.append(f'<nav aria-label="Sites"><ol>{links}</ol></nav>')
-    for i, one in enumerate(sheet.sections, 1):
-        parts += [f'<section class="site" id="sheet-{i}">', *written(one.blocks), "</section>"]
+    for i, section in enumerate(sheet.sections, 1):
+        parts += [f'<section class="site" id="sheet-{i}">', *written(section.blocks), "</section>"]
     parts += ["<section>", *written(sheet.outro), "</section>"]
     return whole_page(sheet.title, "sheet", parts) + "\n"
 

@@ -231,7 +231,7 @@ class Sight:
                 strips = Strips(zone, elevation, farthest, reach, self.surroundings.cell_m)
                 shadow = self._shadow(strips, layer, bins, level_z_m)
             shadows.append(shadow)
-        found = [one.bins for one in shadows if one is not None]
+        found = [shadow.bins for shadow in shadows if shadow is not None]
         return Unlit(self.grid, np.unique(np.concatenate(found)), shadows) if found else None
 
     def _shadow(self, strips, layer, bins, level_z_m) -> Shadow | None:

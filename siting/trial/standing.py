@@ -128,7 +128,7 @@ class Standing(NamedTuple):
             See `siting.trial.field.Worth`.
         """
         height = level_m if piece is None else piece.top_m
-        higher = [one for one in self.pieces if one.top_m > height + AT_M]
+        higher = [piece for piece in self.pieces if piece.top_m > height + AT_M]
 
         def worth(east, north, azimuth_deg, slope):
             is_open = np.ones(east.shape, bool) if piece is None else piece.shape.contains(east, north)

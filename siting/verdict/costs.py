@@ -224,10 +224,10 @@ def _of_ships(over: Over, information: float) -> list[Cost]:
 
 def _of_gaps(over: Over, worth: SkyWorth) -> list[Cost]:
     """Ask what it costs that arcs leave gaps: the same arcs evenly through the day would do better."""
-    demand, one = over.look.demand, over.assessment.candidate
+    demand, candidate = over.look.demand, over.assessment.candidate
     if not worth.has_arcs or worth.gap_h <= demand.cadence_h:
         return []
-    unseen = spread_unseen(one.low_m, one.high_m, demand.is_phase)
+    unseen = spread_unseen(candidate.low_m, candidate.high_m, demand.is_phase)
     hours = 24.0 * over.look.sky.days
     even = worth.information * min(demand.cadence_h / hours, 1.0) + 1.0 / unseen**2
     part = 1.0 - 1.0 / (worth.precision**2 * even)

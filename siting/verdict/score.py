@@ -120,8 +120,8 @@ def total_scores(error: ArrayLike, wanted: float, own: Array, criteria: Sequence
     first = precision_desirability(error, wanted)
     if not len(criteria):
         return 100.0 * first
-    weight = np.array([one.weight for one in criteria]) if weight is None else np.asarray(weight, float)
-    wish = np.stack([one.desirability(own[..., i]) for i, one in enumerate(criteria)], axis=-1)
+    weight = np.array([criterion.weight for criterion in criteria]) if weight is None else np.asarray(weight, float)
+    wish = np.stack([criterion.desirability(own[..., i]) for i, criterion in enumerate(criteria)], axis=-1)
     with np.errstate(divide="ignore"):
         logs = np.log(first) + np.sum(np.log(wish) * weight, axis=-1)
     total: Array = 100.0 * np.exp(logs / (1.0 + weight.sum()))

@@ -47,8 +47,8 @@ def advice(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Score, mi
     clearance = float(a.candidate.over_zero_m - a.candidate.high_m)
     if round(clearance, 3) < min_clearance_m:
         parts.append(f"raise it by {min_clearance_m - clearance:.1f} m for the clearance")
-    mend = [one for one in costs if one.can_be_mended
-            and (result.verdict != SUITABLE or one.part >= WORTH_MENDING)]
+    mend = [cost for cost in costs if cost.can_be_mended
+            and (result.verdict != SUITABLE or cost.part >= WORTH_MENDING)]
     parts += [mend_words(over, worth, one) for one in mend[:1]]
     if worth.has_arcs:
         parts += [precision_words(over, worth), logging_words(over, worth), tide_words(over, worth)]

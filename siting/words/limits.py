@@ -44,10 +44,12 @@ def limit_words(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Scor
     str
         Such as “car park from 3 to 27 m out costs 92 % of the information”.
     """
-    for one, value, wish in zip(criteria, own, result.desirability[1:]):
+    for criterion, value, wish in zip(criteria, own, result.desirability[1:]):
         if wish == 0:
-            told = f"{plain_text(value)}{one.unit} ({one.need(0.0)})" if math.isfinite(value) else "no value"
-            return cut(f"{one.label}: {told}")
+            told = "no value"
+            if math.isfinite(value):
+                told = f"{plain_text(value)}{criterion.unit} ({criterion.need(0.0)})"
+            return cut(f"{criterion.label}: {told}")
     if costs:
         most = costs[0]
         return cut(f"{cost_words(over, worth, most)} costs {100 * most.part:.0f} % of the information")

@@ -83,7 +83,7 @@ def tide_words(rows: list, candidates: list) -> list[str]:
 
 def unfit_words(candidates: list, resolved: list[bool]) -> list[str]:
     """Say how many of the candidates that were resolved could not be assessed after all, and why the first."""
-    unfit = [one for one, before in zip(candidates, resolved) if before and one.problem]
+    unfit = [candidate for candidate, before in zip(candidates, resolved) if before and candidate.problem]
     if not unfit:
         return []
     return [f"{len(unfit)} more candidate(s) are not assessed; the first, “{unfit[0].name}”: {unfit[0].problem}."]
@@ -91,7 +91,7 @@ def unfit_words(candidates: list, resolved: list[bool]) -> list[str]:
 
 def own_error_words(candidates: list) -> list[str]:
     """Say how many candidates met an error of our own, and where its traceback stands."""
-    own = sum(bool(one.trace) for one in candidates)
+    own = sum(bool(candidate.trace) for candidate in candidates)
     if not own:
         return []
     return [f"{own} candidate(s) met an error of Stillwater's own; the traceback stands in the log panel under "

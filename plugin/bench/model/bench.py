@@ -269,7 +269,7 @@ class Bench(QObject):
         """Keep the place with what was found there; None where a full look has not been had yet."""
         if self.place is None or self.spot is None or self.spot.is_rough:
             return None
-        used = {one.name for one in self.pins}
+        used = {pin.name for pin in self.pins}
         number = next(i for i in range(1, len(used) + 2) if self.tr("Spot {}").format(i) not in used)
         made = Pin(name or self.tr("Spot {}").format(number), self.place, self.spot, self.settings)
         self.pins.append(made)

@@ -226,7 +226,7 @@ class LookTask(QgsTask):
                                 "SITE_FIELD": NAME_FIELD, "ANTENNA_HEIGHT": place.height_m}
         self._feedback = _Listening(self)
         layers = [project.mapLayer(one) for one in settings.layer_ids()]
-        self.setDependentLayers([one for one in layers if one is not None])
+        self.setDependentLayers([layer for layer in layers if layer is not None])
 
     def run(self) -> bool:
         try:

@@ -233,7 +233,7 @@ def _stop_all(running, *_unused):
 
 def known(algorithm: QgsProcessingAlgorithm, parameters: dict) -> dict:
     """Leave out the parameters that an algorithm does not know, for it would refuse them."""
-    names = {one.name() for one in algorithm.parameterDefinitions()}
+    names = {definition.name() for definition in algorithm.parameterDefinitions()}
     return {name: value for name, value in parameters.items() if name in names}
 
 

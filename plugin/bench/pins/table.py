@@ -64,11 +64,11 @@ class PinsTable(QAbstractTableModel):
         """Follow the bench; the table is built anew only where pins or rows come or go."""
         pins, figures = list(self._bench.pins), self._rows()
         is_same = len(pins) == len(self.pins) and all(a is b for a, b in zip(pins, self.pins)) and \
-            [one.key for one in figures] == [one.key for one in self.figures]
+            [figure.key for figure in figures] == [figure.key for figure in self.figures]
         if not is_same:
             self.beginResetModel()
         self.pins, self.figures = pins, figures
-        self._best = {one.key: self._best_of(one) for one in figures}
+        self._best = {figure.key: self._best_of(figure) for figure in figures}
         if not is_same:
             self.endResetModel()
         elif pins:
@@ -164,7 +164,7 @@ class PinsTable(QAbstractTableModel):
 
     def row_of(self, key: str) -> int:
         """Return the row of a figure; -1 where it is not shown."""
-        return next((i for i, one in enumerate(self.figures) if one.key == key), -1)
+        return next((i for i, figure in enumerate(self.figures) if figure.key == key), -1)
 
     def as_text(self) -> str:
         """Return the table as tab-separated text, with the titles of rows and the numbers of pins."""
