@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import os
 from dataclasses import replace
-from typing import TYPE_CHECKING, Callable
+from typing import Any, Callable
 
 from qgis.core import QgsApplication, QgsCoordinateReferenceSystem, QgsPointXY, QgsProject, QgsRectangle
 from qgis.gui import QgsPreviewEffect
@@ -14,10 +14,6 @@ from qgis.PyQt.QtCore import Qt, QTimer
 from qgis.PyQt.QtWidgets import QApplication, QDockWidget
 from qgis.utils import iface, plugins
 from window_run import begin, fail, guarded, leave, open_sample
-
-if TYPE_CHECKING:
-    from stillwater.plugin.bench.model.bench import Bench
-    from stillwater.plugin.bench.window import BenchWindow
 
 FOLDER, THEME = (os.environ[f"STILLWATER_{name}"] for name in ("PICTURES", "THEME"))
 SIZE = (1600, 1000)
@@ -54,14 +50,14 @@ def prepare() -> None:
     wait_for(bench, lambda: second(bench_window, crs))
 
 
-def second(bench_window: BenchWindow, crs: QgsCoordinateReferenceSystem) -> None:
+def second(bench_window: Any, crs: QgsCoordinateReferenceSystem) -> None:
     """Pin the first place, and go to the one that is shown."""
     bench_window.bench.pin("Warehouse corner")
     bench_window.bench.move_to(PLACE, crs)
     wait_for(bench_window.bench, lambda: steps(bench_window))
 
 
-def wait_for(bench: Bench, then: Callable[[], None], tries: int = 200) -> None:
+def wait_for(bench: Any, then: Callable[[], None], tries: int = 200) -> None:
     """Go on when the full look has come."""
     if tries == 0:
         fail("the bench is still looking")
@@ -71,7 +67,7 @@ def wait_for(bench: Bench, then: Callable[[], None], tries: int = 200) -> None:
         QTimer.singleShot(700, then)
 
 
-def steps(bench_window: BenchWindow) -> None:
+def steps(bench_window: Any) -> None:
     """Take one picture after the other."""
     todo = [lambda: shoot(f"bench_{THEME}", bench_window, WIDE),
             lambda: shoot(f"bench_{THEME}_narrow", bench_window, NARROW)]
@@ -87,7 +83,7 @@ def steps(bench_window: BenchWindow) -> None:
     following()
 
 
-def shoot(name: str, bench_window: BenchWindow, width: int) -> None:
+def shoot(name: str, bench_window: Any, width: int) -> None:
     """Save a picture of the window with the dock so wide."""
     window = iface.mainWindow()
     layers = window.findChild(QDockWidget, "Layers")

@@ -57,7 +57,8 @@ class ArrayRaster(Raster):
         other.category_names = dict(self.category_names)
         return other
 
-    def _source_anew(self) -> Source:
+    def source_anew(self) -> Source:
+        """Open what it reads from once more."""
         return self._source
 
 

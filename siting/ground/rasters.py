@@ -135,7 +135,8 @@ class Raster:
         other.category_names = dict(self.category_names)
         return other
 
-    def _source_anew(self) -> Source:
+    def source_anew(self) -> Source:
+        """Open what it reads from once more."""
         return _open(self.path, self.name, self.band)
 
     def pixel_of(self, x: ArrayLike, y: ArrayLike) -> tuple[Array, Array]:
@@ -216,7 +217,7 @@ class HeldRaster(Raster):
 
     def __init__(self, raster: Raster):
         self.path, self.band, self.name = raster.path, raster.band, raster.name
-        self._read_from(raster._source_anew(), raster.crs)
+        self._read_from(raster.source_anew(), raster.crs)
         self.category_names = dict(raster.category_names)
         self._held: list = []
 
@@ -241,6 +242,11 @@ class HeldRaster(Raster):
         return values[piece], valid[piece]
 
 
+def _check_band(band, count):
+    if not 1 <= band <= count:
+        raise ValueError(f"it has {count} band(s), band {band} was asked for")
+
+
 class _Rasterio:
     def __init__(self, path, band, overview=None):
         import rasterio
@@ -248,7 +254,7 @@ class _Rasterio:
         from rasterio.windows import Window as RasterioWindow
         self._window = RasterioWindow
         self._file = rasterio.open(path, **({} if overview is None else {"overview_level": overview}))
-        self._check(band, self._file.count)
+        _check_band(band, self._file.count)
         self._band = band
         t = self._file.transform
         self.affine = (t.c, t.a, t.b, t.f, t.d, t.e)
@@ -261,11 +267,6 @@ class _Rasterio:
         flags = self._file.mask_flag_enums[band - 1]
         self._masked = MaskFlags.per_dataset in flags or MaskFlags.alpha in flags
         self._scale, self._offset = self._file.scales[band - 1], self._file.offsets[band - 1]
-
-    @staticmethod
-    def _check(band, count):
-        if not 1 <= band <= count:
-            raise ValueError(f"it has {count} band(s), band {band} was asked for")
 
     def block(self, row0: int, row1: int, col0: int, col1: int) -> tuple[Array, Array]:
         window = self._window(col0, row0, col1 - col0, row1 - row0)
@@ -285,7 +286,7 @@ class _Gdal:
             self._file = gdal.OpenEx(path, gdal.OF_RASTER, open_options=options)
         if self._file is None:
             raise OSError(gdal.GetLastErrorMsg() or "not recognised as a raster")
-        _Rasterio._check(band, self._file.RasterCount)
+        _check_band(band, self._file.RasterCount)
         self._band = self._file.GetRasterBand(band)
         self._error_text = gdal.GetLastErrorMsg
         self.affine = tuple(self._file.GetGeoTransform(can_return_null=False))

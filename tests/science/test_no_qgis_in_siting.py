@@ -109,3 +109,29 @@ def test_shipped_code_neither_prints_nor_asserts_nor_imports_itself_by_name(path
         else:
             names = {alias.name.split(".")[0] for alias in node.names}
             assert "stillwater" not in names, f"line {node.lineno}: import relatively"
+
+
+def private_doors(tree: ast.Module) -> list[str]:
+    """List private names of other objects that a file touches, and private names that it imports from another."""
+    found = []
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and node.attr.startswith("_") and not node.attr.startswith("__"):
+            own = isinstance(node.value, ast.Name) and node.value.id in ("self", "cls")
+            inherited = isinstance(node.value, ast.Call) and is_call_of(node.value, "super")
+            if not (own or inherited or node.attr in ("_replace", "_asdict", "_fields", "_make", "_exit")):
+                found.append(f"line {node.lineno}: {ast.unparse(node)}")
+        if isinstance(node, ast.ImportFrom) and node.level:
+            found += [f"line {node.lineno}: {alias.name}" for alias in node.names if alias.name.startswith("_")]
+    return found
+
+
+def test_private_doors_are_seen():
+    """`_replace` and its like are a named tuple's own, `_exit` is the system's; the rest is private."""
+    assert private_doors(ast.parse("from .a import b\nself._c = d._replace(e=1)\nos._exit(0)")) == []
+    assert private_doors(ast.parse("from .a import _b")) == ["line 1: _b"]
+    assert private_doors(ast.parse("x = other._y")) == ["line 1: other._y"]
+
+
+@pytest.mark.parametrize("path", SHIPPED, ids=name_of)
+def test_nobody_touches_what_is_private_to_another(path):
+    assert private_doors(ast.parse(path.read_text(encoding="utf-8"))) == []
