@@ -5,6 +5,7 @@ from copy import copy
 
 import numpy as np
 
+from ..arrays import Array
 from ..errors import InputError
 from .rasters import Raster, Source, finished
 
@@ -77,5 +78,5 @@ class _Array:
         self.crs, self.unit = crs or "", unit
         self.category_names = dict(category_names or {})
 
-    def block(self, row0, row1, col0, col1):
+    def block(self, row0: int, row1: int, col0: int, col1: int) -> tuple[Array, Array]:
         return finished(self._cells[row0:row1, col0:col1].copy(), self._nodata, None, 1.0, 0.0)

@@ -311,7 +311,8 @@ class _Gdal:
         return finished(values, self._nodata, mask, self._scale, self._offset)
 
 
-def finished(values, nodata, mask, scale, offset):
+def finished(values: Array, nodata: float | None, mask: Array | None, scale: float,
+             offset: float) -> tuple[Array, Array]:
     """Mark cells without data, and apply a scale and offset where the band has one."""
     valid = np.ones(values.shape, bool) if mask is None else mask > 0
     if nodata is not None and not np.isnan(nodata):

@@ -13,7 +13,7 @@ from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.purposes import SEA_LEVEL, SNOW_DEPTH
 from stillwater.siting.ranking.appraise import appraise
 from stillwater.siting.ranking.whatif import changes, what_if
-from stillwater.siting.report.blocks import Chart, Heading, MapFigure, Pages, Paragraph, Section, Table
+from stillwater.siting.report.blocks import Chart, Heading, MapFigure, Paragraph, Section, Sheet, Table
 from stillwater.siting.report.reportedrun import ReportedRun
 from stillwater.siting.report.sheet import NEVER, SheetRun, number, position_words
 from stillwater.siting.report.sheetpage import sheet_page
@@ -44,7 +44,7 @@ class Sheet:
             outcomes, = what_if([one], setup, changes(purpose))
             self.outcomes = outcomes
             self.section = self.maker.section(0, self.assessment, self.row, outcomes)
-        pages = Pages("Site sheets", [Paragraph("Made for a test.", is_small=True)], [self.section],
+        pages = Sheet("Site sheets", [Paragraph("Made for a test.", is_small=True)], [self.section],
                       [Paragraph(NEVER)])
         self.text = sheet_page(pages, lambda figure: PNG)
         self.page = StrictPage(self.text)
@@ -91,10 +91,10 @@ def test_the_page_is_well_formed_and_asks_for_nothing(sheet):
 
 def test_several_sites_are_listed_with_links_to_their_sections():
     sections = [Section(name, [Heading(2, name)]) for name in ("A & B", "C")]
-    found = StrictPage(sheet_page(Pages("Sheets", [], sections, []), lambda figure: PNG))
+    found = StrictPage(sheet_page(Sheet("Sheets", [], sections, []), lambda figure: PNG))
     assert found.links == ["#sheet-1", "#sheet-2"] and set(found.links) == {f"#{one}" for one in found.ids}
     with pytest.raises(TypeError):
-        sheet_page(Pages("Sheets", ["no block"], sections, []), lambda figure: PNG)
+        sheet_page(Sheet("Sheets", ["no block"], sections, []), lambda figure: PNG)
 
 
 def test_the_verdict_is_the_rows(sheet):
