@@ -29,7 +29,7 @@ NAME = "Mole <east> & light"
 PNG = "data:image/png;base64,AAAA"
 
 
-class Sheet:
+class MadeSheet:
     """One site's section, its row, and both as a page."""
 
     def __init__(self, one, setup, purpose=SEA_LEVEL, reference="surface", is_geographic=False, missing=("waves",)):
@@ -72,7 +72,7 @@ def sheet(candidate, look_at):
         one = candidate(height_m, x=EAST + at_m, low_m=-1.0, high_m=1.0, name=NAME)
         one.own, one.wave_m = own or {}, wave_m
         look = look_at(("GPS", "Galileo"), days=days)
-        return Sheet(one, Setup(layers or sea(5.0), SETTINGS, look, criteria, sight, limits), **options)
+        return MadeSheet(one, Setup(layers or sea(5.0), SETTINGS, look, criteria, sight, limits), **options)
     return make
 
 
@@ -268,10 +268,10 @@ def test_a_site_over_land_has_no_mask_no_arcs_and_says_so(sheet):
 
 def test_what_could_not_be_assessed_says_why_and_where_it_is(candidate, look_at):
     setup = Setup(sea(5.0), SETTINGS, look_at(("GPS",)))
-    nowhere = Sheet(candidate(6.0, x=np.nan, name=NAME), setup)
+    nowhere = MadeSheet(candidate(6.0, x=np.nan, name=NAME), setup)
     texts = [one.text for one in nowhere.section.blocks]
     assert texts[:3] == [NAME, "Verdict: not assessed.", "Reason: it has no geometry."] and len(texts) == 4
-    drowned = Sheet(candidate(0.5, high_m=1.0, name=NAME), setup)
+    drowned = MadeSheet(candidate(0.5, high_m=1.0, name=NAME), setup)
     texts = [one.text for one in drowned.section.blocks]
     assert texts[1] == "Verdict: unsuitable." and texts[3].startswith(f"Position: {EAST:.2f}")
     assert not any(isinstance(one, (Chart, MapFigure)) for one in drowned.section.blocks)
@@ -293,7 +293,7 @@ def test_snow_is_told_in_its_own_words(candidate, look_at):
     one = candidate(4.0, reference="ground", zero_is_ground=True, dem=dem, low_m=0.0, high_m=1.5, name=NAME)
     setup = Setup(SurfaceLayers(dem=dem, is_water=False, water=layer(box(-900, -900, 900, 900))), SETTINGS,
                   look_at(("GPS",), SNOW_DEPTH), limits=Limits(1.0))
-    made = Sheet(one, setup, SNOW_DEPTH, "ground")
+    made = MadeSheet(one, setup, SNOW_DEPTH, "ground")
     facts = made.facts()
     assert facts["Zero level"] == "300.00 m in the vertical datum of the DEM"
     assert facts["Antenna over the zero level"] == (
