@@ -50,7 +50,7 @@ def side_by_side(rows: Sequence[RankRow], run: ReportedRun, criteria: Sequence[C
                    _figure(sky.arc_noise), _figure(sky.bend_cm), f"{row.quality:.2f}",
                    "–" if row.res_m is None else f"{row.res_m:.2f}", window)
         lines.append([cell(run.candidates[row.index].name, is_head=True), *(cell(text, "n") for text in figures),
-                      *(_cell(criterion, value, wish) for criterion, value, wish in
+                      *(_cell(criterion, value, desirability) for criterion, value, desirability in
                         zip(criteria, row.own, row.result.desirability[1:].tolist())),
                       *([cell(_changes(row, criteria, look))] if criteria else [])])
     more = sum(row.result is not None for row in rows) - len(shown)
@@ -81,10 +81,10 @@ def _changes(row, criteria, look) -> str:
     return "; ".join(texts) or "nothing of these"
 
 
-def _bar(wish) -> str:
-    return f'<span class="bar"><i style="width:{100 * wish:.0f}%"></i></span>'
+def _bar(desirability) -> str:
+    return f'<span class="bar"><i style="width:{100 * desirability:.0f}%"></i></span>'
 
 
-def _cell(one, value, wish) -> Html:
+def _cell(one, value, desirability) -> Html:
     text = "–" if value is None or not np.isfinite(value) else f"{plain_text(value)}{one.unit}"
-    return cell(Html(f"{html(text)}{_bar(wish)}{element('span', f'{wish:.2f}', 'in')}"), "n")
+    return cell(Html(f"{html(text)}{_bar(desirability)}{element('span', f'{desirability:.2f}', 'in')}"), "n")

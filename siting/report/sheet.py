@@ -106,11 +106,16 @@ class SheetRun:
             *self._precision(a, row.sky),
             ["Mean quality, azimuth span", f"{number(row.quality)}, {number(row.az_span_deg, '.0f')}°"],
             ["Separation of the best direction", "–" if row.res_m is None else f"{number(row.res_m)} m"],
-            *([c.label, f"{plain_text(value) + c.unit if math.isfinite(value) else 'no value'}, desirability "
-               f"{wish:.2f}"] for c, value, wish in zip(self.criteria, row.own, row.result.desirability[1:])),
+            *self._own(row),
         ]
         said.append(Table("The site in figures", ["Property", "Value"], facts, [0.27, 0.73]))
         return said
+
+    def _own(self, row):
+        """Write the analyst's own properties."""
+        told = zip(self.criteria, row.own, row.result.desirability[1:])
+        return [[criterion.label, f"{plain_text(value) + criterion.unit if math.isfinite(value) else 'no value'}, "
+                                  f"desirability {desirability:.2f}"] for criterion, value, desirability in told]
 
     def _precision(self, a, sky) -> list:
         """Say what the precision is made of, and what nobody must forget to correct."""

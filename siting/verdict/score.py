@@ -50,7 +50,7 @@ class Criterion(NamedTuple):
         scaled = (np.asarray(value, dtype=float) - self.worst) / (self.best - self.worst)
         return np.clip(np.nan_to_num(scaled, nan=0.0), 0.0, 1.0)
 
-    def need(self, wish: float) -> str:
+    def need(self, desirability: float) -> str:
         """Say what a value would have to be, for one of that desirability.
 
         Examples
@@ -60,7 +60,7 @@ class Criterion(NamedTuple):
         ('worth nothing from 20000 EUR on', 'full marks up to 5000 EUR')
         """
         rises = self.best > self.worst
-        if wish == 0:
+        if desirability == 0:
             return f"worth nothing {'up to' if rises else 'from'} {self.worst:g}{self.unit}{'' if rises else ' on'}"
         return f"full marks {'from' if rises else 'up to'} {self.best:g}{self.unit}"
 
@@ -121,9 +121,9 @@ def total_scores(error: ArrayLike, wanted: float, own: Array, criteria: Sequence
     if not len(criteria):
         return 100.0 * first
     weight = np.array([criterion.weight for criterion in criteria]) if weight is None else np.asarray(weight, float)
-    wish = np.stack([criterion.desirability(own[..., i]) for i, criterion in enumerate(criteria)], axis=-1)
+    desirability = np.stack([criterion.desirability(own[..., i]) for i, criterion in enumerate(criteria)], axis=-1)
     with np.errstate(divide="ignore"):
-        logs = np.log(first) + np.sum(np.log(wish) * weight, axis=-1)
+        logs = np.log(first) + np.sum(np.log(desirability) * weight, axis=-1)
     total: Array = 100.0 * np.exp(logs / (1.0 + weight.sum()))
     return total
 
@@ -152,10 +152,11 @@ def score(error: float, wanted: float, own: ArrayLike = (), criteria: Sequence[C
     Score
     """
     own = np.array(own, float)
-    wish = np.array([precision_desirability(error, wanted), *(c.desirability(v) for c, v in zip(criteria, own))], float)
+    each = [criterion.desirability(value) for criterion, value in zip(criteria, own)]
+    desirability = np.array([precision_desirability(error, wanted), *each], float)
     total = 0.0 if is_limit_broken else float(total_scores(error, wanted, own, criteria))
-    if is_limit_broken or not has_arcs or np.any(wish == 0) or error > HOPELESS * wanted:
+    if is_limit_broken or not has_arcs or np.any(desirability == 0) or error > HOPELESS * wanted:
         verdict = UNSUITABLE
     else:
         verdict = SUITABLE if error <= wanted else MARGINAL
-    return Score(total, verdict, wish, float(error))
+    return Score(total, verdict, desirability, float(error))

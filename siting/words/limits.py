@@ -44,8 +44,8 @@ def limit_words(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Scor
     str
         Such as “car park from 3 to 27 m out costs 92 % of the information”.
     """
-    for criterion, value, wish in zip(criteria, own, result.desirability[1:]):
-        if wish == 0:
+    for criterion, value, desirability in zip(criteria, own, result.desirability[1:]):
+        if desirability == 0:
             told = "no value"
             if math.isfinite(value):
                 told = f"{plain_text(value)}{criterion.unit} ({criterion.need(0.0)})"
