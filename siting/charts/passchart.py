@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from ..arrays import Array
+from ..arrays import Array, Numbers
 from ..precision.worth import SkyWorth
 from ..sky.clock import DAY_S
 from ..sky.sky import Sky
@@ -103,7 +103,7 @@ class _Plot(NamedTuple):
     size: float
     beside: float
 
-    def x_of(self, hours: float) -> float:
+    def x_of(self, hours: Numbers) -> Numbers:
         """Return the place of hours from the start of the day looked at."""
         return self.left + (self.right - self.left) * hours / 24.0
 

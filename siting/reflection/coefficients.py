@@ -75,4 +75,5 @@ def fresnel(permittivity: ArrayLike, elevation_deg: ArrayLike) -> Coefficients:
 def decibels(ratio: ArrayLike) -> Array:
     """Express a ratio of fields in decibels, 20 log10 |ratio| [dB]; -inf for nothing."""
     with np.errstate(divide="ignore"):
-        return 20.0 * np.log10(np.abs(np.asarray(ratio)))
+        level: Array = 20.0 * np.log10(np.abs(np.asarray(ratio)))
+        return level

@@ -43,7 +43,7 @@ SOIL_FREQUENCY_HZ = (1.0e9, 2.0e9)
 """Frequencies [Hz] at which the soil polynomials, measured at 1.4 GHz, are taken to hold."""
 
 
-def _within(value, low: float, high: float, what: str, unit: str) -> Array:
+def _within(value: ArrayLike, low: float, high: float, what: str, unit: str) -> Array:
     """Return a value as an array, or tell which range it leaves."""
     array = np.asarray(value, dtype=float)
     wrong = ~((array >= low) & (array <= high))
@@ -53,7 +53,7 @@ def _within(value, low: float, high: float, what: str, unit: str) -> Array:
     return array
 
 
-def _frequency(frequency_hz, limits_hz=WATER_FREQUENCY_HZ) -> Array:
+def _frequency(frequency_hz: ArrayLike, limits_hz: tuple[float, float] = WATER_FREQUENCY_HZ) -> Array:
     """Return a frequency as an array [GHz], or tell which range it leaves."""
     ghz = np.asarray(frequency_hz, dtype=float) / 1e9
     return _within(ghz, limits_hz[0] / 1e9, limits_hz[1] / 1e9, "frequency", "GHz")
@@ -83,9 +83,10 @@ def sea_conductivity_s_m(temperature_c: ArrayLike, salinity_psu: ArrayLike) -> A
     s = _within(salinity_psu, 0.0, 42.0, "salinity", "psu")
     below = 25.0 - t
     at_25 = s * (0.182521 - 1.46192e-3 * s + 2.09324e-5 * s**2 - 1.28205e-7 * s**3)
-    beta = (2.033e-2 + 1.266e-4 * below + 2.464e-6 * below**2
-            - s * (1.849e-5 - 2.551e-7 * below + 2.551e-8 * below**2))
-    return at_25 * np.exp(-below * beta)
+    beta: Array = (2.033e-2 + 1.266e-4 * below + 2.464e-6 * below**2
+                   - s * (1.849e-5 - 2.551e-7 * below + 2.551e-8 * below**2))
+    conductivity: Array = at_25 * np.exp(-below * beta)
+    return conductivity
 
 
 def sea_water(frequency_hz: ArrayLike, temperature_c: ArrayLike = 15.0, salinity_psu: ArrayLike = 35.0) -> Array:
@@ -120,8 +121,9 @@ def sea_water(frequency_hz: ArrayLike, temperature_c: ArrayLike = 15.0, salinity
               * (1.0 + 1.613e-5 * s * t - 3.656e-3 * s + 3.210e-5 * s**2 - 4.232e-7 * s**3))
     relaxation_s = ((1.768e-11 - 6.086e-13 * t + 1.104e-14 * t**2 - 8.111e-17 * t**3)
                     * (1.0 + 2.282e-5 * s * t - 7.638e-4 * s - 7.760e-6 * s**2 + 1.105e-8 * s**3))
-    return (4.9 + (static - 4.9) / (1.0 + 1j * omega * relaxation_s)
-            - 1j * sigma / (omega * VACUUM_PERMITTIVITY_F_M))
+    found: Array = (4.9 + (static - 4.9) / (1.0 + 1j * omega * relaxation_s)
+                    - 1j * sigma / (omega * VACUUM_PERMITTIVITY_F_M))
+    return found
 
 
 def fresh_water(frequency_hz: ArrayLike, temperature_c: ArrayLike = 10.0) -> Array:
@@ -152,8 +154,9 @@ def fresh_water(frequency_hz: ArrayLike, temperature_c: ArrayLike = 10.0) -> Arr
     middle = 0.0671 * static
     first_ghz = 20.20 - 146.0 * x + 316.0 * x**2
     second_ghz = 39.8 * first_ghz
-    return (high + (static - middle) / (1.0 + 1j * f / first_ghz)
-            + (middle - high) / (1.0 + 1j * f / second_ghz))
+    found: Array = (high + (static - middle) / (1.0 + 1j * f / first_ghz)
+                    + (middle - high) / (1.0 + 1j * f / second_ghz))
+    return found
 
 
 def ice(frequency_hz: ArrayLike, temperature_c: ArrayLike = -5.0) -> Array:
@@ -181,7 +184,8 @@ def ice(frequency_hz: ArrayLike, temperature_c: ArrayLike = -5.0) -> Array:
     x = 300.0 / (t + 273.15) - 1.0
     alpha = (0.00504 + 0.0062 * x) * np.exp(-22.1 * x)
     beta = (0.502 - 0.131 * x) / (1.0 + x) * 1e-4 + 0.542e-6 * ((1.0 + x) / (x + 0.0073))**2
-    return 3.1884 + 9.1e-4 * t - 1j * (alpha / f + beta * f)
+    found: Array = 3.1884 + 9.1e-4 * t - 1j * (alpha / f + beta * f)
+    return found
 
 
 def dry_snow(frequency_hz: ArrayLike, density_g_cm3: ArrayLike = 0.3, temperature_c: ArrayLike = -5.0) -> Array:
@@ -209,7 +213,8 @@ def dry_snow(frequency_hz: ArrayLike, density_g_cm3: ArrayLike = 0.3, temperatur
     """
     rho = _within(density_g_cm3, 0.05, 0.6, "snow density", "g/cm³")
     loss = -ice(frequency_hz, temperature_c).imag
-    return 1.0 + 1.7 * rho + 0.7 * rho**2 - 1j * loss * (0.52 * rho + 0.62 * rho**2)
+    found: Array = 1.0 + 1.7 * rho + 0.7 * rho**2 - 1j * loss * (0.52 * rho + 0.62 * rho**2)
+    return found
 
 
 def soil(frequency_hz: ArrayLike, moisture_m3_m3: ArrayLike = 0.2, sand_percent: ArrayLike = 40.0,
@@ -247,4 +252,5 @@ def soil(frequency_hz: ArrayLike, moisture_m3_m3: ArrayLike = 0.2, sand_percent:
     loss = ((0.356 - 0.003 * s - 0.008 * c) + (5.507 + 0.044 * s - 0.002 * c) * m
             + (17.753 - 0.313 * s + 0.206 * c) * m**2)
     # the intercept of the loss dips below zero in dry soils rich in clay or sand
-    return real - 1j * np.maximum(loss, 0.0) + 0.0 * f
+    found: Array = real - 1j * np.maximum(loss, 0.0) + 0.0 * f
+    return found

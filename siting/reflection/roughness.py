@@ -13,7 +13,7 @@ SEARCHED_POWERS = (-15.0, 40.0)
 """Powers of ten between which `greatest_angle_deg` looks for the argument of the Bessel function."""
 
 
-def _not_negative(value, what: str, unit: str = "m") -> Array:
+def _not_negative(value: ArrayLike, what: str, unit: str = "m") -> Array:
     """Return a value as an array, or tell that it is negative; NaN, unknown, passes."""
     array = np.asarray(value, dtype=float)
     if (array < 0).any():
@@ -21,7 +21,7 @@ def _not_negative(value, what: str, unit: str = "m") -> Array:
     return array
 
 
-def _positive(value, what: str, unit: str = "m") -> Array:
+def _positive(value: ArrayLike, what: str, unit: str = "m") -> Array:
     """Return a value as an array, or tell that it is not above zero."""
     array = np.asarray(value, dtype=float)
     if not (array > 0).all():
@@ -72,7 +72,8 @@ def ground_rms_m(residual_rms_m: ArrayLike, noise_m: ArrayLike) -> Array:
     """
     rms = _not_negative(residual_rms_m, "rms height of the ground")
     noise = _not_negative(noise_m, "noise of the elevation model")
-    return np.sqrt(np.maximum(rms**2 - noise**2, 0.0))
+    left: Array = np.sqrt(np.maximum(rms**2 - noise**2, 0.0))
+    return left
 
 
 def scaled_bessel_i0(x: ArrayLike) -> Array:
@@ -100,7 +101,8 @@ def scaled_bessel_i0(x: ArrayLike) -> Array:
     large = np.maximum(x, 3.75)
     far = np.polyval([0.00392377, -0.01647633, 0.02635537, -0.02057706, 0.00916281, -0.00157565, 0.00225319,
                       0.01328592, 0.39894228], 3.75 / large) / np.sqrt(large)
-    return np.where(x > 3.75, far, near)
+    found: Array = np.where(x > 3.75, far, near)
+    return found
 
 
 def phase_roughness(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
@@ -122,7 +124,8 @@ def phase_roughness(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: Ar
     """
     rms = _not_negative(rms_m, "rms height of the surface")
     wavelength = _positive(wavelength_m, "wavelength")
-    return 2.0 * np.pi * rms * np.sin(np.radians(np.asarray(elevation_deg, dtype=float))) / wavelength
+    g: Array = 2.0 * np.pi * rms * np.sin(np.radians(np.asarray(elevation_deg, dtype=float))) / wavelength
+    return g
 
 
 def coherent_loss_db(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
@@ -181,7 +184,8 @@ def ament_loss_db(rms_m: ArrayLike, elevation_deg: ArrayLike, wavelength_m: Arra
     >>> [float(round(v, 2)) for v in ament_loss_db(wave_rms_m(0.5), [5, 10, 20], 0.190293673)]
     [2.25, 8.92, 34.61]
     """
-    return 20.0 * np.log10(np.e) * 2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2
+    loss: Array = 20.0 * np.log10(np.e) * 2.0 * phase_roughness(rms_m, elevation_deg, wavelength_m)**2
+    return loss
 
 
 def greatest_angle_deg(rms_m: ArrayLike, max_loss_db: ArrayLike, wavelength_m: ArrayLike) -> Array:
@@ -218,7 +222,8 @@ def greatest_angle_deg(rms_m: ArrayLike, max_loss_db: ArrayLike, wavelength_m: A
     g = np.sqrt(10.0**low / 2.0)
     with np.errstate(divide="ignore"):
         sine = g * wavelength / (2.0 * np.pi * rms)
-    return np.degrees(np.arcsin(np.minimum(sine, 1.0)))
+    angle: Array = np.degrees(np.arcsin(np.minimum(sine, 1.0)))
+    return angle
 
 
 def rayleigh_height_m(elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Array:
@@ -242,4 +247,5 @@ def rayleigh_height_m(elevation_deg: ArrayLike, wavelength_m: ArrayLike) -> Arra
         If one is not above zero.
     """
     e = np.radians(_positive(elevation_deg, "elevation angle", "°"))
-    return _positive(wavelength_m, "wavelength") / (8.0 * np.sin(e))
+    height: Array = _positive(wavelength_m, "wavelength") / (8.0 * np.sin(e))
+    return height

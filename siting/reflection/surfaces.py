@@ -18,7 +18,7 @@ class Substance(NamedTuple):
 
     label: str
     model: Callable[..., Array]
-    state: dict
+    state: dict[str, float]
 
     def permittivity(self, frequency_hz: ArrayLike, **given: float) -> Array:
         """Compute ε' - j ε'' [relative] at a frequency [Hz], its state overridden by what is given.
