@@ -64,6 +64,13 @@ def test_which_causes_can_be_mended_by_place_height_or_logging():
     assert one.share == 1.0 and one.bins is None and np.isnan([one.near_m, one.far_m, one.out_m]).all()
 
 
+@pytest.mark.parametrize("without, there, part, gain", [
+    (10.0, 7.5, 0.25, 2.5), (10.0, 0.0, 1.0, 10.0), (0.5, 0.25, 0.5, 0.25), (5.0, 7.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0)])
+def test_a_cost_is_the_part_of_what_there_would_be_and_never_a_gift(without, there, part, gain):
+    one = costs._cost(AVOID, "rafts", without, there)
+    assert (one.part, one.gain, one.kind, one.name) == (part, gain, AVOID, "rafts")
+
+
 @pytest.mark.parametrize("given, order", [
     # what can be mended and costs a fifth stands first, then by gain
     ([(BEHIND, 0.45, 9.0), (AVOID, 0.2, 2.0), (BUSY, 0.3, 3.0)], [BUSY, AVOID, BEHIND]),
