@@ -11,7 +11,7 @@ export XDG_RUNTIME_DIR ?= $(CURDIR)/build/run
 VERSION := $(shell sed -n 's/^version=//p' metadata.txt)
 SOURCES := __init__.py siting processing_algs plugin sample_layers tests
 
-.PHONY: help setup demo test test-debian13 benchmark mutants lint package clean
+.PHONY: help setup demo test test-debian13 qt6 coverage mutants benchmark lint package clean
 
 help: ## list what can be made
 	@awk -F ':.*## ' '/^[a-z0-9-]+:.*## / { printf "  make %-14s %s\n", $$1, $$2 }' $(MAKEFILE_LIST)
@@ -26,9 +26,17 @@ demo: setup ## run the main job on sample_layers/, results in build/demo/
 test: setup ## all tests on this machine's QGIS; ARGS="-k name" narrows
 	@$(PYTHON) -m pytest -m "not benchmark" $(ARGS)
 
-test-debian13: ## the same tests on QGIS 3.40 in a Debian 13 folder
+test-debian13: ## the same tests on QGIS 3.44 in a Debian 13 folder
 	@.ci/debian13 test tests/qgis $(ARGS)
 	@.ci/debian13 test tests/science tests/peers $(ARGS)
+
+qt6: setup ## check on PyQt6 that Qt's names exist and all modules import
+	@.ci/qt6
+
+coverage: setup ## lines of siting/ that the science tests alone run; fails under 95 %
+	@mkdir -p build
+	@COVERAGE_FILE=build/coverage $(PYTHON) -m pytest tests/science --cov=siting \
+		--cov-report=term-missing:skip-covered --cov-fail-under=95 $(ARGS)
 
 benchmark: setup ## measure speed and memory beside other libraries
 	@$(PYTHON) -m pytest -m benchmark -s $(ARGS)

@@ -30,7 +30,7 @@ from qgis.PyQt.QtCore import QRectF
 from qgis.PyQt.QtGui import QColor, QFont
 
 sys.path.append(str(Path(__file__).resolve().parents[1]))
-from siting.charts.palette import MIST, SLATE, SNOW  # noqa: E402  (after its folder is on the path)
+from siting.charts.palette import MIST, SLATE, SNOW
 
 DPI = 150
 PAGE_MM = (380.0, 272.0)

@@ -15,7 +15,8 @@ GEOID_WEST, GEOID_NORTH, GEOID_CELL, GEOID_COUNT = -39.3, 45.3, 0.01, 60  # EPSG
 TILES = ["TILED=YES", "BLOCKXSIZE=256", "BLOCKYSIZE=256"]
 
 
-def write_raster(path: Path, bands: np.ndarray, geotransform: tuple, epsg: int, kind: int, options: list,
+# eight parameters: all that a GeoTIFF holds
+def write_raster(path: Path, bands: np.ndarray, geotransform: tuple, epsg: int, kind: int, options: list,  # noqa: PLR0913
                  dress=None, overviews=()) -> None:
     """Write a GeoTIFF.
 

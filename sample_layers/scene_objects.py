@@ -23,7 +23,7 @@ def paint_ways(picture: np.ndarray) -> None:
     """Draw road edges, the bays of the car park, planks and quay edges, in place."""
     land = frame.burn([strip(line, width) for line, width in features.ROADS], PIXEL) > 0
     picture[land] = picture[land] * 0.15 + np.array((116, 114, 113)) * 0.85
-    west, south, east, north = features.CAR_PARK
+    west, south, east, _north = features.CAR_PARK
     bays = [box(x, y, x + 0.9, y + 5) for x in range(west + 2, east - 1, 3) for y in (south + 1, south + 12)]
     paint(picture, [box(*features.CAR_PARK)] + bays, [(98, 97, 99)] + [(140, 139, 138)] * len(bays))
     (start_e, start_n), (end_e, end_n) = terrain.PIER
@@ -113,7 +113,7 @@ def paint_craft(picture: np.ndarray) -> None:
 def paint_cars(picture: np.ndarray) -> None:
     """Park cars on the car park, along the quay and on the roads, in place."""
     rng = np.random.default_rng([frame.SEED, 92])
-    west, south, east, north = features.CAR_PARK
+    west, south, east, _north = features.CAR_PARK
     shapes = [box(x + 1.0, y, x + 3.0, y + 4.4) for x in range(west + 2, east - 3, 3) for y in (south + 1, south + 12)
               if rng.uniform() < 0.66]
     shapes += [box(x, 1275, x + 2, 1279.5) for x in range(1266, 1380, 4) if rng.uniform() < 0.4]

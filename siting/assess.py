@@ -1,8 +1,9 @@
 """Assessing candidates: from sampled surfaces to shares, windows and qualities."""
 from __future__ import annotations
 
+from collections.abc import Iterator
 from functools import partial
-from typing import Callable, Iterator
+from typing import Callable, NamedTuple
 
 import numpy as np
 
@@ -25,6 +26,18 @@ BATCH = 500
 """Candidates prepared together: large enough for the projections, small enough for memory."""
 SHARE_ROUNDING = 1e-4
 """Rounding of a share: sums in single precision over thousands of rays end up to 3e-5 beside a whole footprint."""
+
+
+class Light(NamedTuple):
+    """What skyline, shadows and the lie of the ground leave of the footprints; see `Assessment`.
+
+    `unlit` is what shadows take of what would be usable, `dark` of all that is seen.
+    """
+
+    usable: np.ndarray
+    is_clear: np.ndarray | None = None
+    unlit: np.ndarray | None = None
+    dark: np.ndarray | None = None
 
 
 class Assessment:
@@ -69,17 +82,15 @@ class Assessment:
     def __init__(self, candidate: Candidate, settings: Settings, zones: Ellipse, kernels: Kernels,
                  surface: Surface, sight: Sight | None = None, planes: GroundPlanes | None = None):
         self.candidate, self.settings, self.planes = candidate, settings, planes
-        self._footprints: FootprintSpots | None = None if planes is None else planes.spots_on(kernels.grid)
         self.zones, self.kernels, self.surface, self.sight = zones, kernels, surface, sight
+        self._footprints: FootprintSpots | None = None if planes is None else planes.spots_on(kernels.grid)
         self._spots: dict = {}
         self._partly_shares: list | None = None
         self._shares: dict = {}
         self.varies_with_level = surface.varies_with_level or (
             sight is not None and any(self._seen(level) is not None for level in range(len(candidate.levels_m))))
-        self.usable_seen = self.share_of("usable")
-        self.is_clear, self.unlit, self._dark = None, None, None
-        self.usable = self.usable_seen if sight is None and planes is None else self._with_light()
-        self._shares["usable"] = self.usable
+        self.usable_seen = self._share_of_spots("usable")
+        self.usable, self.is_clear, self.unlit, self._dark = self._lit()
         self.rms_m = self._rms_m()
         self.loss_db = np.nan_to_num(coherent_loss_db(
             self.rms_m, np.array(settings.elevation_deg)[:, None], settings.wavelength_m))
@@ -108,19 +119,22 @@ class Assessment:
     def _seen(self, level):
         return None if self.sight is None else self.sight.seen(self.level_z_m(level), self.candidate.zero_level_m)
 
-    def _with_light(self) -> np.ndarray:
+    def _lit(self) -> Light:
         """Take off what stands behind the skyline and what is not lit."""
+        if self.sight is None and self.planes is None:
+            return Light(self.usable_seen)
         usable = self.usable_seen.copy()
         angle = np.array(self.settings.elevation_deg)
         if self.planes is not None:
             usable[~self.planes.is_lit | self.planes.is_beyond] = 0.0
         if self.sight is None:
-            return usable
-        self.is_clear = self.sight.clear(angle)
-        if self.is_clear is not None:
-            usable[:, ~self.is_clear] = 0.0
+            return Light(usable)
+        clear = self.sight.clear(angle)
+        if clear is not None:
+            usable[:, ~clear] = 0.0
+        unlit = dark = None
         for level in range(len(usable)):
-            wanted = np.ones(usable.shape[1:], bool) if self.is_clear is None else self.is_clear.copy()
+            wanted = np.ones(usable.shape[1:], bool) if clear is None else clear.copy()
             if not self.settings.is_complete:
                 # an angle that is bad already gets no worse by a shadow
                 wanted &= usable[level] >= self.settings.min_share - SHARE_ROUNDING
@@ -128,14 +142,14 @@ class Assessment:
                                      self.candidate.zero_level_m, wanted)
             if found is None:
                 continue
-            if self.unlit is None:
-                self.unlit, self._dark = np.zeros_like(usable), np.zeros_like(usable)
+            if unlit is None:
+                unlit, dark = np.zeros_like(usable), np.zeros_like(usable)
             spots = self.spots(level)
             # behind the skyline there is nothing left to take
-            above = 1.0 if self.is_clear is None else self.is_clear[:, found.bins]
-            self.unlit[level][:, found.bins] = found.share(spots.usable) * above
-            self._dark[level][:, found.bins] = found.share(1.0 - spots.hidden)
-        return usable if self.unlit is None else np.clip(usable - self.unlit, 0.0, 1.0)
+            above = 1.0 if clear is None else clear[:, found.bins]
+            unlit[level][:, found.bins] = found.share(spots.usable) * above
+            dark[level][:, found.bins] = found.share(1.0 - spots.hidden)
+        return Light(usable if unlit is None else np.clip(usable - unlit, 0.0, 1.0), clear, unlit, dark)
 
     def _rms_m(self) -> np.ndarray:
         """Return how rough the surface is: the ground over its plane, or waves of the candidate or the polygons."""
@@ -162,8 +176,14 @@ class Assessment:
         -------
         ndarray, shape (levels, angles, bins)
         """
-        if what in self._shares:
-            return self._shares[what]
+        if what == "usable":
+            return self.usable
+        if what not in self._shares:
+            self._shares[what] = self._with_what_hides(what, self._share_of_spots(what))
+        return self._shares[what]
+
+    def _share_of_spots(self, what):
+        """Return the share of every footprint whose spots are `what`, before skyline and shadows."""
         levels, angles = len(self.candidate.levels_m), len(self.settings.elevation_deg)
         if what == "target" and self.spots(0).usable is self.spots(0).target:
             # nothing is to be avoided: the same spots need no second sum
@@ -179,19 +199,21 @@ class Assessment:
                 self._average(self.kernels.part(i * angles, (i + 1) * angles),
                               getattr(self.spots(i), what), angles)
                 for i in range(levels)])
-        result = result.reshape(levels, angles, self.settings.bins)
+        return result.reshape(levels, angles, self.settings.bins)
+
+    def _with_what_hides(self, what, share):
+        """Count what skyline, shadows and the lie of the ground take of a share for hidden, or for unknown."""
         if what == "hidden" and self.sight is not None:
             if self._dark is not None:
-                result = np.clip(result + self._dark, 0.0, 1.0)
+                share = np.clip(share + self._dark, 0.0, 1.0)
             if self.is_clear is not None:
-                result = np.where(self.is_clear, result, np.float32(1.0))
-        if what == "hidden" and self.planes is not None:
-            result = np.where(self.planes.is_lit, result, np.float32(1.0))
-        if what != "usable" and self.planes is not None:
+                share = np.where(self.is_clear, share, np.float32(1.0))
+        if self.planes is not None:
+            if what == "hidden":
+                share = np.where(self.planes.is_lit, share, np.float32(1.0))
             # nobody looked at what reflects there
-            result = np.where(self.planes.is_beyond, np.float32(what == "unknown"), result)
-        self._shares[what] = result
-        return result
+            share = np.where(self.planes.is_beyond, np.float32(what == "unknown"), share)
+        return share
 
     def _average(self, kernels, layer, footprints, most=1.0):
         if not layer.any():

@@ -47,7 +47,7 @@ def failing_alone(candidate):
         candidate.problem = str(error)
     except (StillwaterError, MemoryError):
         raise
-    except Exception as error:  # noqa: BLE001 - any error of our own
+    except Exception as error:
         candidate.problem = f"an error of Stillwater's own ({type(error).__name__}: {error}); please report it"
         candidate.trace = traceback.format_exc()
         logging.getLogger("stillwater").error("candidate %s: %s", candidate.name, candidate.trace)

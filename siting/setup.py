@@ -1,8 +1,9 @@
 """What candidates are judged by; the same for all of a run, whoever asks: a ranking, a search, a sheet, the bench."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Callable, Sequence
+from typing import Callable
 
 import numpy as np
 

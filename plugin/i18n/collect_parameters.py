@@ -5,7 +5,7 @@ import sys
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parents[1] / "styles"))
-from checkout import package  # noqa: E402  (after its folder is on the path)
+from checkout import package
 
 
 def main() -> None:

@@ -34,9 +34,9 @@ def style_intervals(layer: QgsVectorLayer, ramp: tuple[str, ...], text) -> None:
         symbol.appendSymbolLayer(QgsSimpleMarkerSymbolLayer.create(
             {**common, "color": colour, "size": str(size), "outline_color": INK, "outline_width": "0.35"}))
         rule = QgsRuleBasedRenderer.Rule(symbol, 0, 0, expression, title)
-        rule.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, f"stillwater intervals {number}"))
+        rule.setRuleKey(f"{{{uuid.uuid5(uuid.NAMESPACE_URL, f'stillwater intervals {number}')}}}")
         root.appendChild(rule)
-    root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater intervals"))
+    root.setRuleKey(f"{{{uuid.uuid5(uuid.NAMESPACE_URL, 'stillwater intervals')}}}")
     layer.setRenderer(QgsRuleBasedRenderer(root))
     label_beside(layer, "\"site\" || coalesce('  ' || \"int_rec_s\" || ' s', '')", text)
     layer.setDisplayExpression("\"site\" || coalesce(', ' || \"int_rec_s\" || ' s', '')")

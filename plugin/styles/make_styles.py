@@ -141,9 +141,9 @@ def style_footprints(layer: QgsVectorLayer) -> None:
         bounds = [f"{place} >= {low:g}"] if step else []
         bounds += [f"{place} < {high:g}"] if step < steps - 1 else []
         rule = QgsRuleBasedRenderer.Rule(symbol, 0, 0, " AND ".join(bounds), titles[step])
-        rule.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, f"stillwater footprints {step}"))
+        rule.setRuleKey(f"{{{uuid.uuid5(uuid.NAMESPACE_URL, f'stillwater footprints {step}')}}}")
         root.appendChild(rule)
-    root.setRuleKey("{%s}" % uuid.uuid5(uuid.NAMESPACE_URL, "stillwater footprints"))
+    root.setRuleKey(f"{{{uuid.uuid5(uuid.NAMESPACE_URL, 'stillwater footprints')}}}")
     layer.setRenderer(QgsRuleBasedRenderer(root))
     # close up, the angles stand on the ellipses of one azimuth
     one = "coalesce(minimum(\"az_deg\", filter:=\"az_deg\" >= 135), maximum(\"az_deg\"))"

@@ -18,7 +18,7 @@ from qgis.core import (
 from ...siting.errors import InputError
 from ...siting.ranking.appraise import appraise
 from ...siting.ranking.whatif import changes, what_if
-from ...siting.report.blocks import Heading, MapFigure, Pages, Paragraph, Table
+from ...siting.report.blocks import Heading, MapFigure, Paragraph, Sheet, Table
 from ...siting.report.page import made_at
 from ...siting.report.sheet import NEVER, SheetRun
 from ...siting.report.sheetpage import sheet_page
@@ -109,9 +109,9 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         if unassessed:
             given.warn(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
                        f"“{unassessed[0].name}”: {unassessed[0].problem}.")
-        pages = Pages(_title(sections), self._intro(run), sections, [
+        sheets = Sheet(_title(sections), self._intro(run), sections, [
             *self._record(given, run, setup.look.sky), Paragraph(self.CAUTION, is_small=True)])
-        _write(given, paths, pages, mask)
+        _write(given, paths, sheets, mask)
         tell_cut_short(given, run, [(row.index, row.ends_m) for _one, row in found])
         tell_failures(given, run.candidates)
         return paths
@@ -180,11 +180,11 @@ def _title(sections) -> str:
     return f"Site sheet: {sections[0].name}" if len(sections) == 1 else f"Site sheets of {len(sections)} sites"
 
 
-def _write(given, paths, pages, mask):
+def _write(given, paths, sheets, mask):
     """Write all outputs, or none."""
     texts = {}
     if "OUTPUT_HTML" in paths:
-        texts["OUTPUT_HTML"] = sheet_page(pages, map_image)
+        texts["OUTPUT_HTML"] = sheet_page(sheets, map_image)
     if "OUTPUT_MASK" in paths:
         buffer = io.StringIO()
         csv.writer(buffer, lineterminator="\n").writerows([MASK_HEAD, *mask])
@@ -198,7 +198,7 @@ def _write(given, paths, pages, mask):
             write_text_file(partial[name], text, name)
         if "OUTPUT_PDF" in paths:
             os.makedirs(os.path.dirname(os.path.abspath(paths["OUTPUT_PDF"])), exist_ok=True)
-            write_pdf(partial["OUTPUT_PDF"], pages, given.context.transformContext(), given.progress(WONDERED),
+            write_pdf(partial["OUTPUT_PDF"], sheets, given.context.transformContext(), given.progress(WONDERED),
                       given.feedback)
         for name, path in paths.items():
             os.replace(partial[name], path)

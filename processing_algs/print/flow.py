@@ -3,6 +3,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from typing import NamedTuple
 
 from qgis.core import (
     QgsLayoutItemLabel,
@@ -30,6 +31,18 @@ FAMILY = "DejaVu Sans"
 KEPT_ROWS = 12
 CELL_MM = 1.2
 """Space left and right in a cell."""
+
+
+class Face(NamedTuple):
+    """How words are set: the size of the letters in points, and whether they are bold."""
+
+    size: float
+    is_bold: bool = False
+
+    @property
+    def line_mm(self) -> float:
+        """Height of a line [mm]."""
+        return self.size * POINT_MM * LEADING
 
 
 class Flow:
@@ -68,21 +81,21 @@ class Flow:
 
     def heading(self, text: str, level: int) -> None:
         """Put a heading; it stays with what follows."""
-        size = SIZES["title"] if level == 1 else SIZES[level]
+        face = Face(SIZES["title"] if level == 1 else SIZES[level], True)
         if level == 3:
             self.y += 2.0
-        lines = self.broken(text, CONTENT_MM, size, True)
-        self.room(len(lines) * self._line(size) + 26.0)
-        self._label(lines, LEFT_MM, CONTENT_MM, size, True)
-        self.y += len(lines) * self._line(size) + 1.2
+        lines = self.broken(text, CONTENT_MM, face)
+        self.room(len(lines) * face.line_mm + 26.0)
+        self._label(lines, LEFT_MM, CONTENT_MM, face)
+        self.y += len(lines) * face.line_mm + 1.2
 
     def paragraph(self, text: str, size: float, is_strong: bool = False) -> None:
         """Put words."""
-        size = SIZES["strong"] if is_strong else size
-        lines = self.broken(text, CONTENT_MM, size, is_strong)
-        self.room(len(lines) * self._line(size))
-        self._label(lines, LEFT_MM, CONTENT_MM, size, is_strong)
-        self.y += len(lines) * self._line(size) + 1.4
+        face = Face(SIZES["strong"] if is_strong else size, is_strong)
+        lines = self.broken(text, CONTENT_MM, face)
+        self.room(len(lines) * face.line_mm)
+        self._label(lines, LEFT_MM, CONTENT_MM, face)
+        self.y += len(lines) * face.line_mm + 1.4
 
     def picture(self, drawing: Drawing) -> None:
         """Put a drawing as wide as the page allows."""
@@ -108,63 +121,63 @@ class Flow:
 
     def table(self, table, beside: int = 1) -> None:
         """Put a table, broken over pages, its head on each; `beside` parts of it side by side."""
-        size = SIZES["data"] if table.is_data else SIZES["table"]
+        face = Face(SIZES["data"] if table.is_data else SIZES["table"])
         pad = 0.25 if table.is_data else 0.9
         # a caption stays with its table, a short table on one page
         kept = len(table.rows) + 2 if len(table.rows) <= KEPT_ROWS and beside == 1 else 4
-        self.room(self._line(SIZES["small"]) + 1.4 + kept * (self._line(size) + 2 * pad))
+        self.room(Face(SIZES["small"]).line_mm + 1.4 + kept * (face.line_mm + 2 * pad))
         self.paragraph(table.caption, SIZES["small"])
         gap = 6.0 if beside > 1 else 0.0
         width = (CONTENT_MM - gap * (beside - 1)) / beside
         each = -(-len(table.rows) // beside)
         top, page, lowest = self.y, self.pages, self.y
         if beside > 1:
-            self.room((each + 2) * (self._line(size) + 2 * pad))
+            self.room((each + 2) * (face.line_mm + 2 * pad))
             top, page = self.y, self.pages
         for part in range(beside):
             if beside > 1 and self.pages == page:
                 self.y = top
             rows = table.rows[part * each:(part + 1) * each]
-            self._rows(table, rows, LEFT_MM + part * (width + gap), width, size, pad)
+            self._rows(table, rows, LEFT_MM + part * (width + gap), width, face, pad)
             lowest = max(lowest, self.y) if self.pages == page else self.y
         self.y = lowest + 2.0
 
-    def _rows(self, table, rows, left, width, size, pad):
+    def _rows(self, table, rows, left, width, face, pad):
         columns = [part * width for part in table.widths]
-        head = self._cells(table.head, columns, size, True)
+        head = self._cells(table.head, columns, face, True)
         is_new = True
         for row in rows:
-            cells = self._cells(row, columns, size, False, table.head_column)
-            tall = max(len(lines) for lines, _bold in cells) * self._line(size) + 2 * pad
-            head_tall = max(len(lines) for lines, _bold in head) * self._line(size) + 2 * pad
+            cells = self._cells(row, columns, face, False, table.head_column)
+            tall = max(len(lines) for lines, _face in cells) * face.line_mm + 2 * pad
+            head_tall = max(len(lines) for lines, _face in head) * face.line_mm + 2 * pad
             before = self.pages
             self.room(tall + (head_tall if is_new else 0.0))
             if is_new or self.pages != before:
                 self._rules[-1].append(("head", left, self.y, width, head_tall))
-                self._row(table, head, left, columns, size, pad)
+                self._row(table, head, left, columns, pad)
                 self.y += head_tall
                 is_new = False
-            self._row(table, cells, left, columns, size, pad)
+            self._row(table, cells, left, columns, pad)
             self.y += tall
             self._rules[-1].append(("rule", left, self.y, width, 0.0))
 
-    def _cells(self, row, columns, size, is_head, has_head_column=False):
+    def _cells(self, row, columns, face, is_head, has_head_column=False):
         cells = []
         for i, (text, width) in enumerate(zip(row, columns)):
-            bold = is_head or (has_head_column and i == 0)
-            cells.append((self.broken(text, width - 2 * CELL_MM, size, bold), bold))
+            own = face._replace(is_bold=is_head or (has_head_column and i == 0))
+            cells.append((self.broken(text, width - 2 * CELL_MM, own), own))
         return cells
 
-    def _row(self, table, cells, left, columns, size, pad):
+    def _row(self, table, cells, left, columns, pad):
         x = left
-        for i, ((lines, bold), width) in enumerate(zip(cells, columns)):
-            self._label(lines, x + CELL_MM, width - 2 * CELL_MM, size, bold, i in table.numeric, pad)
+        for i, ((lines, face), width) in enumerate(zip(cells, columns)):
+            self._label(lines, x + CELL_MM, width - 2 * CELL_MM, face, i in table.numeric, pad)
             x += width
 
-    def broken(self, text: str, width: float, size: float, bold: bool) -> list[str]:
+    def broken(self, text: str, width: float, face: Face) -> list[str]:
         """Break words into lines that fit a width; words too long for it are cut."""
-        metrics = self._measure(bold)
-        limit = width / (size * POINT_MM) * 100.0
+        metrics = self._measure(face.is_bold)
+        limit = width / (face.size * POINT_MM) * 100.0
         lines, line = [], ""
         for word in text.split():
             trial = f"{line} {word}" if line else word
@@ -173,42 +186,38 @@ class Flow:
                 continue
             if line:
                 lines.append(line)
-            while metrics.horizontalAdvance(word) > limit and len(word) > 1:
-                fit = len(word) - 1
-                while fit > 1 and metrics.horizontalAdvance(word[:fit]) > limit:
-                    fit -= 1
-                lines.append(word[:fit])
-                word = word[fit:]
             line = word
+            while metrics.horizontalAdvance(line) > limit and len(line) > 1:
+                fit = len(line) - 1
+                while fit > 1 and metrics.horizontalAdvance(line[:fit]) > limit:
+                    fit -= 1
+                lines.append(line[:fit])
+                line = line[fit:]
         return [*lines, line] if line or not lines else lines
 
     def _measure(self, bold) -> QFontMetricsF:
         if bold not in self._metrics:
-            font = _font(10.0, bold)
+            font = _font(Face(10.0, bold))
             font.setPixelSize(100)
             self._metrics[bold] = QFontMetricsF(font)
         return self._metrics[bold]
 
-    @staticmethod
-    def _line(size) -> float:
-        return size * POINT_MM * LEADING
-
-    def _label(self, lines, x, width, size, bold, is_right=False, drop=0.0, page=None):
+    def _label(self, lines, x, width, face, is_right=False, drop=0.0, page=None):
         for number, words in enumerate(lines):
             if not words:
                 continue
-            label = self._new_label(words, size, bold)
+            label = self._new_label(words, face)
             label.setHAlign(Qt.AlignmentFlag.AlignRight if is_right else Qt.AlignmentFlag.AlignLeft)
             # a little wider than measured: hinting must not break the line again
             wider = 0.0 if is_right else 4.0
-            label.attemptResize(QgsLayoutSize(width + wider, self._line(size) + 0.6))
-            self._add(label, x, self.y + drop + number * self._line(size), page)
+            label.attemptResize(QgsLayoutSize(width + wider, face.line_mm + 0.6))
+            self._add(label, x, self.y + drop + number * face.line_mm, page)
 
-    def _new_label(self, words, size, bold) -> QgsLayoutItemLabel:
+    def _new_label(self, words, face) -> QgsLayoutItemLabel:
         label = QgsLayoutItemLabel(self.layout)
         # a name must not be taken for an expression
         label.setText(words.replace("[%", "[ %"))
-        _set_font(label, size, bold)
+        _set_font(label, face)
         label.setMarginX(0.0)
         label.setMarginY(0.0)
         return label
@@ -224,13 +233,14 @@ class Flow:
 
     def _words(self, one, scale):
         """Put words of a drawing as a label, turned by a quarter where they are; `scale` is in mm per pixel."""
-        x, y, size = LEFT_MM + one.x * scale, self.y + one.y * scale, one.size * scale / POINT_MM
+        x, y = LEFT_MM + one.x * scale, self.y + one.y * scale
+        face = Face(one.size * scale / POINT_MM, one.is_bold)
         metrics = self._measure(one.is_bold)
-        per_mm = size * POINT_MM / 100.0
+        per_mm = face.size * POINT_MM / 100.0
         length, rise = metrics.horizontalAdvance(one.words) * per_mm, metrics.ascent() * per_mm
         back = {"middle": length / 2.0, "end": length}.get(one.anchor, 0.0)
-        label = self._new_label(one.words, size, one.is_bold)
-        label.attemptResize(QgsLayoutSize(length + 3.0, self._line(size) + 0.6))
+        label = self._new_label(one.words, face)
+        label.attemptResize(QgsLayoutSize(length + 3.0, face.line_mm + 0.6))
         if one.is_upright:
             label.setItemRotation(-90.0, False)
             self._add(label, x - rise, y + back)
@@ -272,28 +282,28 @@ class Flow:
     def _foot(self, page, words):
         self.y = FOOT_MM
         name = f"{self._title}: {self._running}" if self._running and self._running not in self._title else self._title
-        self._label(self.broken(name, 120.0, SIZES["small"], False)[:1], LEFT_MM, 120.0, SIZES["small"], False,
-                    page=page)
-        self._label([words], LEFT_MM + 122.0, CONTENT_MM - 122.0, SIZES["small"], False, True, page=page)
+        face = Face(SIZES["small"])
+        self._label(self.broken(name, 120.0, face)[:1], LEFT_MM, 120.0, face, page=page)
+        self._label([words], LEFT_MM + 122.0, CONTENT_MM - 122.0, face, True, page=page)
 
 
-def _font(size: float, bold: bool) -> QFont:
+def _font(face: Face) -> QFont:
     font = QFont(FAMILY)
     font.setStyleHint(QFont.StyleHint.SansSerif)
-    font.setPointSizeF(size)
-    font.setBold(bold)
+    font.setPointSizeF(face.size)
+    font.setBold(face.is_bold)
     return font
 
 
-def _set_font(label, size, bold):
-    font = _font(size, bold)
+def _set_font(label, face):
+    font = _font(face)
     if not hasattr(label, "setTextFormat"):  # before QGIS 3.24
         label.setFont(font)
         label.setFontColor(QColor(INK))
         return
     text_format = QgsTextFormat()
     text_format.setFont(font)
-    text_format.setSize(size)
+    text_format.setSize(face.size)
     text_format.setSizeUnit(_points())
     text_format.setColor(QColor(INK))
     label.setTextFormat(text_format)

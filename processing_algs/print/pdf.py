@@ -9,7 +9,7 @@ from qgis.core import Qgis, QgsAbstractLayoutIterator, QgsLayoutExporter, QgsPri
 from ...siting.charts.drawing import WIDTH
 from ...siting.charts.mapframe import HEIGHT as MAP_PX
 from ...siting.errors import Cancelled, InputError
-from ...siting.report.blocks import Chart, Heading, MapFigure, Pages, Paragraph, Table
+from ...siting.report.blocks import Chart, Heading, MapFigure, Paragraph, Sheet, Table
 from .flow import CONTENT_MM, SIZES, Flow
 from .map import map_extent, site_crs
 
@@ -19,13 +19,13 @@ DATA_COLUMNS = 2
 """Tables of figures behind charts stand side by side."""
 
 
-def write_pdf(path: str, pages: Pages, transform_context, progress, feedback) -> None:
+def write_pdf(path: str, sheet: Sheet, transform_context, progress, feedback) -> None:
     """Write the PDF; whoever calls takes away what a failed or cancelled run leaves.
 
     Parameters
     ----------
     path : str
-    pages : Pages
+    sheet : Sheet
     transform_context : QgsCoordinateTransformContext
     progress : callable
         Called with a fraction 0 to 1.
@@ -41,18 +41,18 @@ def write_pdf(path: str, pages: Pages, transform_context, progress, feedback) ->
     project = QgsProject()
     project.setTransformContext(transform_context)
     metadata = project.metadata()
-    metadata.setTitle(pages.title)
+    metadata.setTitle(sheet.title)
     project.setMetadata(metadata)
-    dpi = DPI if len(pages.sections) <= MANY else DPI_MANY
+    dpi = DPI if len(sheet.sections) <= MANY else DPI_MANY
     with tempfile.TemporaryDirectory(prefix="stillwater-sheet-") as folder:
         flows = []
-        parts = [(one.name, one.blocks) for one in pages.sections] + [("", pages.outro)]
+        parts = [(one.name, one.blocks) for one in sheet.sections] + [("", sheet.outro)]
         for number, (name, blocks) in enumerate(parts):
             if feedback.isCanceled():
                 raise Cancelled("stopped by the user")
             progress(0.4 * number / len(parts))
-            flow = Flow(_layout(project, dpi), folder, pages.title, name)
-            for block in ([Heading(1, pages.title), *pages.intro] if number == 0 else []) + blocks:
+            flow = Flow(_layout(project, dpi), folder, sheet.title, name)
+            for block in ([Heading(1, sheet.title), *sheet.intro] if number == 0 else []) + blocks:
                 _put(flow, block)
             flows.append(flow)
         first, total = 1, sum(flow.pages for flow in flows)

@@ -3,8 +3,8 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 from qgis.core import NULL, QgsGeometry, QgsWkbTypes
 

@@ -30,17 +30,17 @@ class Given:
     feedback : QgsProcessingFeedback
     """
 
-    def __init__(self, given):
-        self.algorithm, self.parameters, self.context, self.feedback = given
+    def __init__(self, algorithm, parameters: dict, context, feedback):
+        self.algorithm, self.parameters, self.context, self.feedback = algorithm, parameters, context, feedback
 
     def takes(self, name: str) -> bool:
         """Tell whether the algorithm has such a parameter."""
-        return self.given.algorithm.parameterDefinition(name) is not None
+        return self.algorithm.parameterDefinition(name) is not None
 
     def is_given(self, name: str) -> bool:
         """Tell whether a parameter has a value."""
         value = self.parameters.get(name)
-        return value is not None and value != NULL and value != ""
+        return value is not None and value not in (NULL, "")
 
     def real(self, name: str, low: float | None = None, high: float | None = None) -> float:
         """Read a number; where none is given, the parameter's default.
@@ -55,8 +55,8 @@ class Given:
         InputError
             If it is no number, NaN, infinite or out of the range; the message names it.
         """
-        value = self.parameters[name] if self.is_given(name) else self.given.algorithm.parameterDefinition(
-            name).defaultValue()
+        definition = self.algorithm.parameterDefinition(name)
+        value = self.parameters[name] if self.is_given(name) else definition.defaultValue()
         if isinstance(value, QgsProperty):
             expression = value.asExpression()
             value, is_well = value.value(self.algorithm.createExpressionContext(self.parameters, self.context), None)
@@ -133,7 +133,7 @@ class Given:
     @property
     def is_cancelled(self) -> Callable[[], bool]:
         """Whether the user has cancelled: what the science asks."""
-        return self.given.is_cancelled
+        return self.feedback.isCanceled
 
     def stop_if_cancelled(self) -> None:
         """End the run when the user has cancelled.
@@ -142,16 +142,16 @@ class Given:
         ------
         Cancelled
         """
-        if self.given.is_cancelled():
+        if self.feedback.isCanceled():
             raise Cancelled("stopped by the user")
 
     def note(self, text: str) -> None:
         """Tell in the log."""
-        self.given.note(text)
+        self.feedback.pushInfo(text)
 
     def warn(self, text: str) -> None:
         """Warn in the log."""
-        self.given.warn(text)
+        self.feedback.pushWarning(text)
 
     def progress(self, first: float = 0.0, last: float = 100.0) -> Callable[..., None]:
         """Return what shows a share of work done, 0 to 1, between two per cents of the progress bar."""

@@ -1,7 +1,7 @@
 """Telling in the log what has words elsewhere; tracebacks go to QGIS's own log."""
 from __future__ import annotations
 
-from typing import Iterable, Sequence
+from collections.abc import Iterable, Sequence
 
 from qgis.core import Qgis, QgsMessageLog
 

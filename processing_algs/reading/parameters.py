@@ -17,7 +17,10 @@ from qgis.core import (
 )
 
 from ...siting.heights import REFERENCES
+from ...siting.precision.demand import Demand, Receiver
 from ...siting.purposes import PURPOSES, SEA_LEVEL
+from ...siting.settings import Settings
+from ...siting.sight.terrain import USUAL_DISTANCE_M
 from ...siting.signals import DEFAULT_SIGNAL, SIGNALS
 from ...siting.sky.orbits import SYSTEMS
 from .owncriteria import COLUMNS as OWN_COLUMNS
@@ -168,7 +171,7 @@ def roughness():
                        "Field of WATER with the significant wave height of each polygon, where sheltered basins and "
                        "surf lie side by side; it goes before the site's own (NULL: the site's own counts there).",
                        True),
-        number("DEM_NOISE", "Noise of the elevation model [m]", 0.1,
+        number("DEM_NOISE", "Noise of the elevation model [m]", Settings.noise_m,
                "Rms error of the DEM from cell to cell, which is not the ground's roughness: for snow and soil it is "
                "taken off the residuals, and what stands out by less hides nothing.", 0.0, None, True),
     ]
@@ -231,8 +234,9 @@ def azimuth_step(default, tip):
 def bins():
     """Define AZIMUTH_STEP as a width of bins, and MIN_SHARE."""
     return [
-        azimuth_step(5.0, "Width of an azimuth bin; the first begins at north, and 360 must be a multiple of it."),
-        number("MIN_SHARE", "Least usable share of a footprint", 0.95,
+        azimuth_step(360.0 / Settings.bins,
+                     "Width of an azimuth bin; the first begins at north, and 360 must be a multiple of it."),
+        number("MIN_SHARE", "Least usable share of a footprint", Settings.min_share,
                "An elevation angle is good where at least this share of its first Fresnel zone is usable.", 0.0, 1.0),
     ]
 
@@ -240,10 +244,10 @@ def bins():
 def arcs():
     """Define what a bin must reach to count."""
     return [
-        number("MIN_CYCLES", "Least oscillations", 3.0,
+        number("MIN_CYCLES", "Least oscillations", Settings.min_cycles,
                "A bin counts if the interference pattern oscillates at least so often over its window.", 0.0,
                None, True),
-        number("MAX_RES", "Greatest separation [m]", 1.0,
+        number("MAX_RES", "Greatest separation [m]", Settings.max_res_m,
                "A bin counts if its window tells surfaces this far apart. Not used for soil moisture.", 0.0,
                None, True),
     ]
@@ -290,7 +294,7 @@ def precision():
         number("CADENCE", "A value every so many hours [h]", None,
                "A value is made of the arcs within half of this before and after its time. Empty: 3 h for sea level, "
                "else 24 h.", None, None, True),
-        number("ARC_ERROR", "Error of an arc beside noise [cm; soil moisture: °]", 5.0,
+        number("ARC_ERROR", "Error of an arc beside noise [cm; soil moisture: °]", Demand.arc_error,
                "What waves, the rest of the tide and other reflections leave as the error of an arc that is used from "
                "5 to 20°; it grows as the window shrinks. Published single arcs: 5 to 12 cm.", None, None, True),
     ]
@@ -299,10 +303,10 @@ def precision():
 def receiver():
     """Define antenna and receiver."""
     return [
-        number("CN0", "Carrier-to-noise density at the zenith [dB-Hz]", 49.0,
+        number("CN0", "Carrier-to-noise density at the zenith [dB-Hz]", Receiver.cn0_dbhz,
                "How strong the direct signal is recorded high up; 45 to 52 are usual (common practice).", None, None,
                True),
-        number("SNR_STEP", "Step in which the signal strength is recorded [dB]", 0.1,
+        number("SNR_STEP", "Step in which the signal strength is recorded [dB]", Receiver.step_db,
                "0.1 or finer in good formats, 1 or more where values are rounded.", None, None, True),
         described(QgsProcessingParameterFile("ANTENNA_PATTERN", "Antenna pattern", optional=True),
                   "Gain by elevation angle from -90 to 90°: a CSV file with the columns elevation, rhcp_db, lhcp_db, "
@@ -313,7 +317,7 @@ def receiver():
 
 def interval():
     """Define INTERVAL."""
-    return number("INTERVAL", "Shortest interval that the receiver can log [s]", 1.0,
+    return number("INTERVAL", "Shortest interval that the receiver can log [s]", Receiver.interval_s,
                   "The height of a site can only be resolved if the receiver logs often enough.", 0.001, 3600.0)
 
 
@@ -330,7 +334,7 @@ def terrain():
         numeric_column("BARRIER_HEIGHT", "Height of the barriers [m]", "BARRIERS",
                        "Field with the height of each barrier above the ground in metres. Each must have one, 0 or "
                        "more."),
-        number("MAX_DISTANCE", "Greatest distance looked at [m]", 20_000.0,
+        number("MAX_DISTANCE", "Greatest distance looked at [m]", USUAL_DISTANCE_M,
                "How far out ground and barriers are looked at; above 0.", 0.0, None, True),
     ]
 

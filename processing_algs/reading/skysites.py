@@ -1,8 +1,8 @@
 """Setting up a run that looks at the sky over sites, and going from site to site."""
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from typing import Iterator, Sequence
 
 import numpy as np
 

@@ -1,8 +1,9 @@
 """Setting up a run that looks at the surface: candidates, layers and settings from the parameters."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Callable, Sequence
+from typing import Callable
 
 import numpy as np
 
@@ -199,7 +200,8 @@ def _check_layers(given, layers, candidates, reach, settings):
     for raster, name, classes in ((layers.landcover, "LANDCOVER", layers.classes),
                                   (layers.dem if layers.dem_decides else None, "DEM", None)):
         if raster is not None:
-            check_raster(raster, name, lon, lat, reach[fit], narrowest, classes, given.warn)
+            for warning in check_raster(raster, name, lon, lat, reach[fit], narrowest, classes):
+                given.warn(warning)
     if layers.is_water and layers.dem is not None and not layers.dem_is_bed:
         given.note("DEM_WATER is “surface”: drying out at low level was not checked.")
     if layers.is_water and layers.dem_decides and layers.landcover is None and layers.water is None:

@@ -1,9 +1,10 @@
 """What all charts are: a drawing of marks that knows its size, what it shows, its words and its colours."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from html import escape
-from typing import NamedTuple, Sequence
+from typing import NamedTuple
 
 from .palette import PAPER, Shades
 
@@ -110,8 +111,8 @@ class Drawing:
         Examples
         --------
         >>> line = Mark("line", {"stroke": Shades().ink})
-        >>> Drawing("", 9, 9, "", "", (line,)).recoloured(Shades(ink="#ffffff")).marks[0].svg()
-        '<line stroke="#ffffff"/>'
+        >>> Drawing("", 9, 9, "", "", (line,)).recoloured(Shades(ink="white")).marks[0].svg()
+        '<line stroke="white"/>'
         """
         other = {old: new for old, new in zip(Shades(), shades) if old not in keep}
         return replace(self, paper=other.get(self.paper, self.paper),

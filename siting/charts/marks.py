@@ -1,7 +1,7 @@
 """The marks that charts are drawn with: words, lines, boxes, shapes."""
 from __future__ import annotations
 
-from typing import Sequence
+from collections.abc import Sequence
 
 from .drawing import Mark
 from .palette import INK

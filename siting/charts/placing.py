@@ -1,7 +1,8 @@
 """Where things stand on a chart: items of a key in rows, ticks at round distances, labels apart."""
 from __future__ import annotations
 
-from typing import Callable, Sequence
+from collections.abc import Sequence
+from typing import Callable
 
 import numpy as np
 

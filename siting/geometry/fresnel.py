@@ -1,4 +1,4 @@
-"""The footprint: the first Fresnel zone of a reflection on a horizontal plane.
+r"""The footprint: the first Fresnel zone of a reflection on a horizontal plane.
 
 The points of the plane whose reflected path is longer than the specular one by
 at most half a wavelength fill an ellipse, its long axis along the satellite's

@@ -148,7 +148,7 @@ class LocalFrame:
                          [.5, .8], [-.8, .5], [-.5, -.8], [.8, -.5]], dtype=float)
         east = unit[:, :1] * self.reach_m
         north = unit[:, 1:] * self.reach_m
-        x, y = self._exact(np.arange(len(self.lon)), east, north)
+        x, y = self.place_exactly(np.arange(len(self.lon)), east, north)
         design = self._terms(unit[:, 0], unit[:, 1])
         solve = np.linalg.pinv(design[:9])
         scaled = np.stack([solve @ x[:9], solve @ y[:9]])  # (2, 6, n)
@@ -165,7 +165,7 @@ class LocalFrame:
     def _terms(east, north):
         return np.stack([np.ones_like(east), east, north, east**2, east * north, north**2], axis=-1)
 
-    def _exact(self, site, east, north):
+    def place_exactly(self, site, east, north):
         """Place points by geodesic; `site` broadcasts with the points."""
         east, north = np.broadcast_arrays(np.asarray(east, float), np.asarray(north, float))
         lon0 = np.broadcast_to(self.lon[site], east.shape)
@@ -201,7 +201,7 @@ class LocalFrame:
             their form; the writer splits them.
         """
         if self.is_exact_needed[site]:
-            return self._exact(site, east_m, north_m)
+            return self.place_exactly(site, east_m, north_m)
         east, north = np.asarray(east_m, float), np.asarray(north_m, float)
         k = self.coefficients[site]
         return tuple(

@@ -20,8 +20,7 @@ METRES = ("m", "metre", "metres", "meter", "meters", "[m]")
 
 
 def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m: float,
-                 classes: TargetClasses | None = None,
-                 warn: Callable[[str], None] = lambda text: None) -> None:
+                 classes: TargetClasses | None = None) -> list[str]:
     """Refuse a raster that tells nothing about any candidate, and warn of one that is coarse.
 
     Parameters
@@ -35,8 +34,11 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
         Width of the narrowest footprint [m].
     classes : TargetClasses, optional
         Classes of which at least one cell must be near a candidate.
-    warn : callable
-        Takes a warning.
+
+    Returns
+    -------
+    list of str
+        Warnings.
 
     Raises
     ------
@@ -45,10 +47,11 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
         (where it holds them only far from the candidates, that is a finding and a warning).
     """
     if not len(lon):
-        return
+        return []
     sampler = RasterSampler(raster, lon, lat, reach_m)
     chosen = np.unique(np.linspace(0, len(lon) - 1, LOOK_AT).astype(int))
     covered = matched = False
+    warnings: list[str] = []
     seen: set = set()
     cells = []
     for site in chosen:
@@ -67,7 +70,7 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
                 f"({extent}). Check that it covers them and that its coordinate reference system is right.")
         if everyone:
             raise InputError(text)
-        warn(text)
+        warnings.append(text)
     elif classes is not None and not matched:
         found = ", ".join(f"{v:g}" for v in sorted(seen)[:20])
         text = (f"TARGET_CLASSES “{classes.text}” matches no cell of {parameter} “{raster.name}” near the "
@@ -75,11 +78,12 @@ def check_raster(raster: Raster, parameter: str, lon, lat, reach_m, narrowest_m:
         elsewhere = raster.thin_overview()
         if everyone and not classes.contains(elsewhere.values[elsewhere.valid]).any():
             raise InputError(text + " Choose among those.")
-        warn(text)
+        warnings.append(text)
     coarse = np.nanmax(cells) if np.isfinite(cells).any() else 0.0
     if coarse > narrowest_m:
-        warn(f"{parameter} “{raster.name}” has cells of {coarse:.3g} m, wider than the narrowest footprints "
-             f"({narrowest_m:.2g} m): what they lie on is only as well known as its cells.")
+        warnings.append(f"{parameter} “{raster.name}” has cells of {coarse:.3g} m, wider than the narrowest footprints "
+                        f"({narrowest_m:.2g} m): what they lie on is only as well known as its cells.")
+    return warnings
 
 
 def check_dem_unit(raster: Raster, parameter: str, tell: Callable[[str], None] = lambda text: None) -> None:

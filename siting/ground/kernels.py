@@ -51,7 +51,7 @@ class Kernels(NamedTuple):
     weight: np.ndarray
     pad: int
 
-    def part(self, first: int, last: int) -> "Kernels":
+    def part(self, first: int, last: int) -> Kernels:
         """Return the kernels of footprints first … last - 1 on the same grid."""
         rows = slice(self.start[first], self.start[last])
         return self._replace(

@@ -79,7 +79,7 @@ class GroundPlanes(NamedTuple):
             parts.append(((high - low) / 2.0, b, (high + low) / 2.0))
         return Ellipse(*(np.concatenate(part) for part in zip(*parts)))
 
-    def spots_on(self, grid: PolarGrid) -> "FootprintSpots":
+    def spots_on(self, grid: PolarGrid) -> FootprintSpots:
         """Look up which spots of a polar grid lie in the footprints.
 
         Parameters

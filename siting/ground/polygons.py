@@ -11,7 +11,8 @@ inside (see `raycrossings`). Edges stand in an index of buckets; nothing is rast
 """
 from __future__ import annotations
 
-from typing import Iterable, NamedTuple, Sequence
+from collections.abc import Iterable, Sequence
+from typing import Callable, NamedTuple
 
 import numpy as np
 
@@ -44,6 +45,40 @@ class Ring(NamedTuple):
     xy: np.ndarray
     hole: bool
     group: int
+
+
+class Edges(NamedTuple):
+    """Edges of polygons, their inside to the left.
+
+    Attributes
+    ----------
+    first, second : ndarray, shape (n, 2)
+        Where each begins and ends.
+    owner : ndarray of int, shape (n,)
+        Group of each.
+    """
+
+    first: np.ndarray
+    second: np.ndarray
+    owner: np.ndarray
+
+    def straightened(self, local: Callable[[np.ndarray], np.ndarray], tolerance_m: float) -> Edges:
+        """Bring edges into local metres, in pieces where they are bent there.
+
+        Parameters
+        ----------
+        local : callable
+            Turns points of the layer's CRS, shape (n, 2), into local ones [m].
+        tolerance_m : float
+            How far a piece may stray from the edge [m].
+        """
+        first, second = local(self.first), local(self.second)
+        stray = np.hypot(*(local((self.first + self.second) / 2.0) - (first + second) / 2.0).T)
+        if not np.any(stray > tolerance_m):
+            return Edges(first, second, self.owner)
+        pieces = np.clip(np.ceil(np.sqrt(stray / tolerance_m)), 1, MOST_PIECES).astype(int)
+        start, end, which = _cut(self.first, self.second, pieces)
+        return Edges(local(start), local(end), self.owner[which])
 
 
 class PolygonLayer:
@@ -130,7 +165,26 @@ class PolygonLayer:
         pieces = [self._members[self._offset[row + c0]:self._offset[row + c1 + 1]] for row in rows]
         return np.unique(np.concatenate(pieces))
 
-    def _inside(self, point) -> np.ndarray:
+    def edges_near(self, box) -> Edges | None:
+        """Return the edges near a box, cut off well beyond it; None where there is none.
+
+        Parameters
+        ----------
+        box : (west, south, east, north)
+            In the layer's CRS.
+
+        Returns
+        -------
+        Edges or None
+            Vertices inside stay as they are to the last bit, so that edges still share them.
+        """
+        edges = self._edges_in(*box)
+        if not len(edges):
+            return None
+        start, end, kept = _clip(self._start[edges], self._end[edges], box)
+        return Edges(start, end, self._owner[edges[kept]])
+
+    def holding(self, point) -> np.ndarray:
         """Count how often each group holds a point, by the edges to its right."""
         x, y = point
         count = np.zeros(self.groups)
@@ -237,33 +291,18 @@ class PolygonSampler:
         origin = frame.origin[site] + [turn, 0.0]
         # a site on an edge: which side of it is undefined, a micrometre is not
         origin = origin + 1e-6 * frame.units_per_metre(site) * np.array([0.61, 0.79])
-        inside = layer._inside(origin)
-        edges = layer._edges_in(*box)
-        if not len(edges):
+        inside = layer.holding(origin)
+        edges = layer.edges_near(box)
+        if edges is None:
             return inside, None
-        start, end, kept = _clip(layer._start[edges], layer._end[edges], box)
-        owner = layer._owner[edges[kept]]
         shift = np.array([turn, 0.0])
         centre = frame.locate(site, *(origin - shift))
-
-        def local(points):
-            return frame.locate(site, *(points - shift).T) - centre
-
-        first, second = local(start), local(end)
-        stray = np.hypot(*(local((start + end) / 2.0) - (first + second) / 2.0).T)
-        bent = stray > BEND_TOLERANCE * grid.edges_m[-1]
-        if bent.any():
-            pieces = np.minimum(np.ceil(np.sqrt(stray / (BEND_TOLERANCE * grid.edges_m[-1]))), MOST_PIECES)
-            start, end, which = _cut(start, end, np.maximum(pieces, 1).astype(int))
-            first, second, owner = local(start), local(end), owner[which]
-        return inside, (first, second, owner)
+        return inside, edges.straightened(lambda points: frame.locate(site, *(points - shift).T) - centre,
+                                          BEND_TOLERANCE * grid.edges_m[-1])
 
 
 def _clip(start, end, box):
-    """Cut edges off well beyond a box: the part of each that is near, and which are near at all.
-
-    Vertices inside stay as they are to the last bit, so that edges still share them.
-    """
+    """Cut edges off well beyond a box: the part of each that is near, and which are near at all."""
     low, high = np.array(box[:2]), np.array(box[2:])
     margin = (high - low) / 2.0
     way = end - start

@@ -1,4 +1,4 @@
-"""Reading rasters: one small interface, rasterio where it is installed, GDAL's own bindings otherwise.
+"""Reading rasters: one small interface; files by rasterio where it is installed, by GDAL's own bindings otherwise.
 
 Only windows are read, never a whole raster, and a window that is finer than
 what is sampled from it is thinned while it is read, strip by strip, by taking
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import os
 from contextlib import contextmanager
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
@@ -33,6 +33,36 @@ class Window(NamedTuple):
     row: int
     col: int
     thinning: int
+
+
+class Source(Protocol):
+    """What a raster is read from: a file by rasterio or by GDAL, or an array.
+
+    Attributes
+    ----------
+    affine : tuple of float
+        Geotransform in GDAL's order: x = a + b·col + c·row, y = d + e·col + f·row.
+    shape : tuple of int
+        Rows and columns.
+    overviews : tuple of float
+        See `Raster.overviews`.
+    crs : str
+        Empty where it names none.
+    unit : str
+        Of the values; empty where it names none.
+    category_names : dict of int to str
+        Names of classes; empty where it names none.
+    """
+
+    affine: tuple
+    shape: tuple[int, int]
+    overviews: tuple[float, ...]
+    crs: str
+    unit: str
+    category_names: dict[int, str]
+
+    def block(self, row0: int, row1: int, col0: int, col1: int) -> tuple[np.ndarray, np.ndarray]:
+        """Return the values of cells that exist, and which of them hold data; both may be written to."""
 
 
 class Raster:
@@ -61,12 +91,15 @@ class Raster:
                  overview: int | None = None):
         self.path, self.band = str(path), int(band)
         self.name = name or os.path.basename(self.path) or self.path
-        self._source = _open(self.path, self.name, self.band, overview)
-        self.crs: str = crs or self._source.crs
-        self.shape: tuple[int, int] = self._source.shape
-        self.affine: tuple = self._source.affine  # x = a + b·col + c·row, y = d + e·col + f·row
-        self.category_names: dict[int, str] = self._source.category_names
-        self.unit: str = self._source.unit
+        self._read_from(_open(self.path, self.name, self.band, overview), crs)
+
+    def _read_from(self, source: Source, crs: str | None) -> None:
+        self._source = source
+        self.crs: str = crs or source.crs
+        self.shape: tuple[int, int] = source.shape
+        self.affine: tuple = source.affine
+        self.category_names: dict[int, str] = source.category_names
+        self.unit: str = source.unit
         if not self.crs:
             raise InputError(f"Raster “{self.name}” has no coordinate reference system. Assign it one first.")
         _a, b, c, _d, e, f = self.affine
@@ -99,6 +132,9 @@ class Raster:
         other = Raster(self.path, self.name, self.band, self.crs)
         other.category_names = dict(self.category_names)
         return other
+
+    def _source_anew(self) -> Source:
+        return _open(self.path, self.name, self.band)
 
     def pixel_of(self, x, y) -> tuple[np.ndarray, np.ndarray]:
         """Return fractional column and row of coordinates in the raster's CRS (0, 0 is the outer corner)."""
@@ -177,7 +213,8 @@ class HeldRaster(Raster):
     """
 
     def __init__(self, raster: Raster):
-        super().__init__(raster.path, raster.name, raster.band, raster.crs)
+        self.path, self.band, self.name = raster.path, raster.band, raster.name
+        self._read_from(raster._source_anew(), raster.crs)
         self.category_names = dict(raster.category_names)
         self._held: list = []
 
@@ -232,7 +269,7 @@ class _Rasterio:
         window = self._window(col0, row0, col1 - col0, row1 - row0)
         values = self._file.read(self._band, window=window)
         mask = self._file.read_masks(self._band, window=window) if self._masked else None
-        return _finish(values, self._nodata, mask, self._scale, self._offset)
+        return finished(values, self._nodata, mask, self._scale, self._offset)
 
 
 class _Gdal:
@@ -268,10 +305,10 @@ class _Gdal:
         if values is None:
             raise OSError(self._error_text() or "no data came back")
         mask = self._mask.ReadAsArray(*box) if self._mask is not None else None
-        return _finish(values, self._nodata, mask, self._scale, self._offset)
+        return finished(values, self._nodata, mask, self._scale, self._offset)
 
 
-def _finish(values, nodata, mask, scale, offset):
+def finished(values, nodata, mask, scale, offset):
     """Mark cells without data, and apply a scale and offset where the band has one."""
     valid = np.ones(values.shape, bool) if mask is None else mask > 0
     if nodata is not None and not np.isnan(nodata):

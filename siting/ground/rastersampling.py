@@ -27,11 +27,11 @@ class RasterSampler:
         self.raster = raster
         self.frame = LocalFrame(lon, lat, raster.crs, reach_m)
         self._wrap_to_raster()
-        self._coefficients = self._pixel_coefficients()
+        self.coefficients = self._pixel_coefficients()
 
     def _wrap_to_raster(self):
         """Turn sites by a full circle where the raster counts longitudes another way round."""
-        self._turn, self._goes_around = np.zeros(len(self.frame.lon)), False
+        self.turn, self._goes_around = np.zeros(len(self.frame.lon)), False
         if self.frame.edges is None:
             return
         rows, cols = self.raster.shape
@@ -42,7 +42,7 @@ class RasterSampler:
         x, width = self.frame.origin[:, 0], self.frame.edges[1] - self.frame.edges[0]
         for turn in (width, -width):
             moved = (x + turn >= west) & (x + turn <= east) & ~((x >= west) & (x <= east))
-            self._turn[moved] = turn
+            self.turn[moved] = turn
 
     def _pixel_coefficients(self) -> np.ndarray:
         """Chain the local polynomial with the raster's affine: (n, 2, 6) for columns and rows."""
@@ -50,13 +50,13 @@ class RasterSampler:
         det = b * f - c * e
         inverse = np.array([[f, -c], [-e, b]]) / det
         k = self.frame.coefficients.copy()
-        k[:, 0, 0] += self._turn - a
+        k[:, 0, 0] += self.turn - a
         k[:, 1, 0] -= d
         return np.einsum("ij,njk->nik", inverse, k)
 
     def cell_m(self, site: int) -> float:
         """Return the smaller side of a cell at a site [m], measured on the ground; NaN off the map."""
-        (p, q), (r, s) = self._coefficients[site][:, 1:3]
+        (p, q), (r, s) = self.coefficients[site][:, 1:3]
         det = abs(p * s - q * r)
         if not det > 0:
             return np.nan
@@ -66,11 +66,11 @@ class RasterSampler:
         """Return the whole columns and rows of local points [m]."""
         if self.frame.is_exact_needed[site]:
             x, y = self.frame.place(site, east, north)
-            pixels = self.raster.pixel_of(x + self._turn[site], y)
+            pixels = self.raster.pixel_of(x + self.turn[site], y)
             return tuple(np.floor(np.nan_to_num(p, nan=-1.0)).astype(np.int64) for p in pixels)
         east, north = np.asarray(east, np.float32), np.asarray(north, np.float32)
         pixels = []
-        for k in self._coefficients[site]:
+        for k in self.coefficients[site]:
             # whole cells apart, so that single precision serves rasters of any size
             base = np.floor(k[0])
             c = (k - [base, 0, 0, 0, 0, 0]).astype(np.float32)
@@ -80,7 +80,7 @@ class RasterSampler:
         return tuple(pixels)
 
     def _is_bent(self, site) -> bool:
-        bend = np.abs(self._coefficients[site][:, 3:]).sum(axis=1).max() * self.frame.reach_m[site] ** 2
+        bend = np.abs(self.coefficients[site][:, 3:]).sum(axis=1).max() * self.frame.reach_m[site] ** 2
         return bool(self.frame.is_exact_needed[site] or bend > BEND_CELLS)
 
     def sample(self, site: int, east, north) -> tuple[np.ndarray, np.ndarray]:
@@ -104,7 +104,7 @@ class RasterSampler:
         InputError
             If the file is damaged there.
         """
-        if not self._on_map(site):
+        if not self.is_on_map(site):
             return np.zeros(np.shape(east), np.float32), np.zeros(np.shape(east), bool)
         column, row = self.pixels(site, east, north)
         pieces = self._pieces(int(row.min()), int(row.max()) + 1, int(column.min()), int(column.max()) + 1)
@@ -123,10 +123,10 @@ class RasterSampler:
         values, valid : ndarray, shape (n_rings, rays)
             See `sample`.
         """
-        if not self._on_map(site) or self._is_bent(site):
+        if not self.is_on_map(site) or self._is_bent(site):
             return self.sample(site, *grid.east_north())
         local, box = [], []
-        for k in self._coefficients[site][::-1]:
+        for k in self.coefficients[site][::-1]:
             reach = grid.edges_m[-1] * np.hypot(k[1], k[2])
             first = int(np.floor(k[0] - reach))
             # counted from the box's first cell, so that single precision serves rasters of any size
@@ -198,9 +198,9 @@ class RasterSampler:
         valid : bool
             False where one of the four cells is missing or holds no data.
         """
-        if not self._on_map(site):
+        if not self.is_on_map(site):
             return np.nan, False
-        position = self._coefficients[site][:, 0] - 0.5
+        position = self.coefficients[site][:, 0] - 0.5
         limits = np.array(self.raster.shape[::-1]) - 1.0
         if np.any(position < -0.5) or np.any(position > limits + 0.5):
             return np.nan, False
@@ -230,14 +230,15 @@ class RasterSampler:
         valid : ndarray of bool
             Which of them hold data.
         """
-        if not self._on_map(site):
+        if not self.is_on_map(site):
             return np.zeros(0, np.float32), np.zeros(0, bool)
         angle = np.linspace(0.0, 2.0 * np.pi, 33)
         reach = self.frame.reach_m[site]
         window = self._window(site, *self.pixels(site, reach * np.sin(angle), reach * np.cos(angle)), step_m)
         return window.values, window.valid
 
-    def _on_map(self, site) -> bool:
+    def is_on_map(self, site: int) -> bool:
+        """Tell whether the raster's CRS can show a site."""
         return bool(np.isfinite(self.frame.origin[site]).all() and np.isfinite(self.cell_m(site)))
 
     def _window(self, site, column, row, step_m):

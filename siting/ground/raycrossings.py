@@ -7,7 +7,8 @@ once, and exactly: within a ring too.
 """
 from __future__ import annotations
 
-from typing import Iterable, NamedTuple
+from collections.abc import Iterable
+from typing import NamedTuple
 
 import numpy as np
 

@@ -1,4 +1,4 @@
-"""The first Fresnel zone on a tilted plane, as it lies on the map.
+r"""The first Fresnel zone on a tilted plane, as it lies on the map.
 
 The plane passes below (or above) the site's foot; everything is turned into the
 plane, where the zone is the ellipse of `siting.geometry.fresnel.first_zone`, and laid
@@ -66,11 +66,11 @@ class TiltedZone(NamedTuple):
         a, b = self.major_m, self.minor_m
         return np.pi * np.abs(a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0])
 
-    def at(self, index) -> "TiltedZone":
+    def at(self, index) -> TiltedZone:
         """Return some of the zones; `index` picks from shape S."""
         return TiltedZone(*(part[index] for part in self))
 
-    def where(self, condition, other: "TiltedZone") -> "TiltedZone":
+    def where(self, condition, other: TiltedZone) -> TiltedZone:
         """Return these zones where a condition of shape S holds, other ones elsewhere."""
         condition = np.asarray(condition)
         return TiltedZone(*(np.where(condition if mine.ndim == condition.ndim else condition[..., None], mine, its)

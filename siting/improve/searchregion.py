@@ -1,8 +1,8 @@
 """Where an antenna may stand: a disc around its site, or a polygon."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from typing import Sequence
 
 import numpy as np
 
@@ -117,10 +117,10 @@ class SearchRegion:
 
     def _along_edges(self, step):
         """Walk along the polygon's edges, just within; at a corner to each side of it."""
-        for ring in self.outline_m if self.rings else []:
-            edge = np.diff(ring, axis=0)
+        for outline in self.outline_m if self.rings else []:
+            edge = np.diff(outline, axis=0)
             length = np.hypot(*edge.T)
-            ring, edge, length = ring[:-1][length > 0], edge[length > 0], length[length > 0]
+            ring, edge, length = outline[:-1][length > 0], edge[length > 0], length[length > 0]
             if not len(length):
                 continue
             along = edge / length[:, None]

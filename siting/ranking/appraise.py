@@ -1,7 +1,8 @@
 """From candidates to assessments and rows: the one way for all who want them."""
 from __future__ import annotations
 
-from typing import Callable, Iterator
+from collections.abc import Iterator
+from typing import Callable
 
 from ..assess import Assessment, assess
 from ..candidates import Candidate
@@ -36,8 +37,8 @@ def assessed(candidates: list[Candidate], setup: Setup,
     """
     for index, found in assess(candidates, setup.layers, setup.settings, progress, is_cancelled, setup.sight):
         if found is not None and found.is_unknown:
-            candidates[index].problem, found = "none of the layers given has data around it", None
-        yield index, found
+            candidates[index].problem = "none of the layers given has data around it"
+        yield index, None if candidates[index].problem else found
 
 
 def appraise(candidates: list[Candidate], setup: Setup,

@@ -5,9 +5,10 @@ A candidate's random numbers are its own, so the order of the input and its neig
 from __future__ import annotations
 
 import hashlib
+from collections.abc import Sequence
 from copy import copy
 from dataclasses import dataclass
-from typing import Callable, NamedTuple, Sequence
+from typing import Callable, NamedTuple
 
 import numpy as np
 

@@ -1,8 +1,8 @@
 """What is told of one candidate: the row that a ranking, a sheet and the bench show."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Sequence
 
 import numpy as np
 

@@ -8,7 +8,8 @@ out, which makes the intervals rather too wide.
 """
 from __future__ import annotations
 
-from typing import Callable, NamedTuple, Sequence
+from collections.abc import Sequence
+from typing import Callable, NamedTuple
 
 import numpy as np
 

@@ -1,7 +1,7 @@
 """Taking the best of a ranking so that they stand well apart, not as neighbours on one stretch of shore."""
 from __future__ import annotations
 
-from typing import Sequence
+from collections.abc import Sequence
 
 import numpy as np
 

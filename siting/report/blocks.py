@@ -81,8 +81,8 @@ class Section:
 
 
 @dataclass
-class Pages:
-    """A whole document: its title, blocks before the sites, the sites, and blocks after them."""
+class Sheet:
+    """A whole sheet: its title, blocks before and after the sites, and a section for each site."""
 
     title: str
     intro: list

@@ -1,9 +1,9 @@
 """Writing HTML pages: head, style, headings, tables and figures; whatever is not HTML already is escaped."""
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import datetime
 from html import escape
-from typing import Sequence
 
 from ..charts.drawing import Drawing
 from .styles import style

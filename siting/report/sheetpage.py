@@ -3,16 +3,16 @@ from __future__ import annotations
 
 from typing import Callable
 
-from .blocks import Chart, Heading, MapFigure, Pages, Paragraph, Table
+from .blocks import Chart, Heading, MapFigure, Paragraph, Sheet, Table
 from .page import Html, cell, element, figure, heading, html, paragraph, table, whole_page
 
 
-def sheet_page(pages: Pages, image_of: Callable[[MapFigure], str]) -> str:
+def sheet_page(sheet: Sheet, image_of: Callable[[MapFigure], str]) -> str:
     """Write the page.
 
     Parameters
     ----------
-    pages : Pages
+    sheet : Sheet
     image_of : callable
         Draws a map as a data URI.
 
@@ -24,15 +24,15 @@ def sheet_page(pages: Pages, image_of: Callable[[MapFigure], str]) -> str:
     def written(blocks):
         return [_block(one, image_of) for one in blocks]
 
-    parts = written(pages.intro)
-    if len(pages.sections) > 1:
+    parts = written(sheet.intro)
+    if len(sheet.sections) > 1:
         links = "".join(element("li", Html(f'<a href="#sheet-{i}">{html(one.name)}</a>'))
-                        for i, one in enumerate(pages.sections, 1))
+                        for i, one in enumerate(sheet.sections, 1))
         parts.append(f'<nav aria-label="Sites"><ol>{links}</ol></nav>')
-    for i, one in enumerate(pages.sections, 1):
+    for i, one in enumerate(sheet.sections, 1):
         parts += [f'<section class="site" id="sheet-{i}">', *written(one.blocks), "</section>"]
-    parts += ["<section>", *written(pages.outro), "</section>"]
-    return whole_page(pages.title, "sheet", parts) + "\n"
+    parts += ["<section>", *written(sheet.outro), "</section>"]
+    return whole_page(sheet.title, "sheet", parts) + "\n"
 
 
 def _block(block, image_of) -> Html:

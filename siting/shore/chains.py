@@ -98,36 +98,77 @@ def join(pieces: list[Piece], snap_m: float, may_turn: bool) -> Joined:
     -------
     Joined
     """
-    ends = np.array([piece.xy[k] for piece in pieces for k in (0, -1)])
-    length = [float(np.hypot(*np.diff(piece.xy, axis=0).T).sum()) for piece in pieces]
-    link: dict[int, int] = {}
-    gaps, opposed = [], []
-    pairs = sorted(_near_pairs(ends, max(snap_m * WIDE, 1e-6)))
+    ends = _Ends.of(pieces, may_turn)
+    pairs = sorted(_near_pairs(ends.xy, max(snap_m * WIDE, 1e-6)))
     close = [pair for pair in pairs if pair[0] <= snap_m]
-    for dist, a, b in close:
-        if a not in link and b not in link and _fit(a, b, dist, pieces, length, may_turn):
-            link[a], link[b] = b, a
-    taken = set(link)
-    for _dist, a, b in close:
-        if a not in taken and b not in taken and a // 2 != b // 2:
-            opposed.append(_gap(ends, pieces, a, b))
+    link, opposed = _link_what_meets(ends, close)
     # only ends that meet nothing are bridged, and never over as much as the lines are long
-    taken.update(k for _dist, a, b in close for k in (a, b) if a // 2 != b // 2)
-    for dist, a, b in pairs[len(close):]:
-        if a in taken or b in taken or dist > LEAST_SHARE * min(length[a // 2], length[b // 2]):
-            continue
-        if _fit(a, b, dist, pieces, length, may_turn):
+    met = {k for _dist, a, b in close for k in (a, b) if a // 2 != b // 2}
+    gaps = _bridge(ends, pairs[len(close):], link, met)
+    chains = _walk(pieces, link, snap_m)
+    return Joined(chains, gaps, _loose_rings(chains), opposed)
+
+
+class _Ends(NamedTuple):
+    """The ends of all pieces: number 2i is the beginning of piece i, 2i + 1 its end."""
+
+    xy: np.ndarray
+    pieces: list[Piece]
+    length_m: list[float]
+    may_turn: bool
+
+    @classmethod
+    def of(cls, pieces: list[Piece], may_turn: bool) -> _Ends:
+        return cls(np.array([piece.xy[k] for piece in pieces for k in (0, -1)]), pieces,
+                   [float(np.hypot(*np.diff(piece.xy, axis=0).T).sum()) for piece in pieces], may_turn)
+
+    def fit(self, a: int, b: int, dist: float) -> bool:
+        """Tell whether two ends may be joined."""
+        if a // 2 == b // 2:
+            # a short line is no ring only because its ends are near each other
+            return len(self.pieces[a // 2].xy) > 3 and dist <= LEAST_SHARE * self.length_m[a // 2]
+        return self.may_turn or a % 2 != b % 2
+
+    def are_near(self, a: int, b: int, dist: float) -> bool:
+        """Tell whether two ends are near each other for the length of their lines."""
+        return dist <= LEAST_SHARE * min(self.length_m[a // 2], self.length_m[b // 2])
+
+    def gap(self, a: int, b: int) -> Gap:
+        """Describe what lies between two ends."""
+        return Gap((self.xy[a] + self.xy[b]) / 2.0, float(np.hypot(*(self.xy[a] - self.xy[b]))),
+                   (self.pieces[a // 2].feature, self.pieces[b // 2].feature))
+
+
+def _link_what_meets(ends, close):
+    """Join ends that are one, the nearest first: who is joined to whom, and the ends that run against each other."""
+    link: dict[int, int] = {}
+    for dist, a, b in close:
+        if a not in link and b not in link and ends.fit(a, b, dist):
+            link[a], link[b] = b, a
+    opposed = [ends.gap(a, b) for _dist, a, b in close if a not in link and b not in link and a // 2 != b // 2]
+    return link, opposed
+
+
+def _bridge(ends, pairs, link, met):
+    """Join what does not quite meet, in place of `link`; return the gaps."""
+    taken, gaps = {*link, *met}, []
+    for dist, a, b in pairs:
+        if a not in taken and b not in taken and ends.are_near(a, b, dist) and ends.fit(a, b, dist):
             link[a], link[b] = b, a
             taken.update((a, b))
-            gaps.append(_gap(ends, pieces, a, b))
-    chains = _walk(pieces, link, snap_m)
+            gaps.append(ends.gap(a, b))
+    return gaps
+
+
+def _loose_rings(chains):
+    """List open chains whose ends lie so near each other that a piece of a ring seems to be missing."""
     loose = []
     for chain in chains:
         if not chain.is_ring:
             width = float(np.hypot(*(chain.xy[-1] - chain.xy[0])))
             if width < 0.05 * np.hypot(*np.diff(chain.xy, axis=0).T).sum():
                 loose.append(Gap(chain.xy[-1], width, (chain.features[0], chain.features[-1])))
-    return Joined(chains, gaps, loose, opposed)
+    return loose
 
 
 def _near_pairs(ends, reach):
@@ -141,18 +182,6 @@ def _near_pairs(ends, reach):
         dist = np.hypot(*(ends[others] - ends[first]).T)
         pairs += [(float(d), *sorted((first, int(o)))) for d, o in zip(dist, others) if d <= reach]
     return pairs
-
-
-def _fit(a, b, dist, pieces, length, may_turn):
-    if a // 2 == b // 2:
-        # a short line is no ring only because its ends are near each other
-        return len(pieces[a // 2].xy) > 3 and dist <= LEAST_SHARE * length[a // 2]
-    return may_turn or a % 2 != b % 2
-
-
-def _gap(ends, pieces, a, b):
-    return Gap((ends[a] + ends[b]) / 2.0, float(np.hypot(*(ends[a] - ends[b]))),
-               (pieces[a // 2].feature, pieces[b // 2].feature))
 
 
 def _walk(pieces, link, snap_m):

@@ -144,9 +144,9 @@ class ShoreSides:
         """
         sums = {True: np.zeros(2), False: np.zeros(2)}
         longest, at = [0.0, 0.0], [None, None]
-        for number, xy in enumerate(rings):
+        for number, ring in enumerate(rings):
             # the face to the left of each step: outer rings counter-clockwise, holes clockwise
-            xy = xy[::-1] if (ring_area(xy) > 0) == bool(number) else xy
+            xy = ring[::-1] if (ring_area(ring) > 0) == bool(number) else ring
             rows = np.concatenate([xy[:-1], xy[1:]], axis=1)
             length = np.hypot(rows[:, 2] - rows[:, 0], rows[:, 3] - rows[:, 1])
             for row, metres in zip(rows.tolist(), length.tolist()):

@@ -1,6 +1,7 @@
 """Candidates along shores and on roofs: where they stand and which way they face."""
 from __future__ import annotations
 
+from functools import partial
 from typing import Callable, NamedTuple
 
 import numpy as np
@@ -56,8 +57,8 @@ def along_shore(chains: list[Chain], plane: ShorePlane, spacing_m: float, offset
         run = walk.directions(along, spacing_m)
         feet = walk.points(along)
         face = np.mod(plane.azimuth(feet, run) - 90.0, 360.0)
-        one, lost = _stand_back(shore, plane, feet, walk.steps(along), face, offset_m, "shore", pulse,
-                                number / len(chains))
+        one, lost = _stand_back(shore, plane, Feet(feet, walk.steps(along), face, offset_m, "shore"),
+                                partial(pulse, number / len(chains)))
         found.append(one)
         dropped += lost
     return _all(found), dropped
@@ -97,14 +98,12 @@ def on_polygons(chains: list[Chain], plane: ShorePlane, spacing_m: float, offset
             if not len(along):
                 continue
             feet = walk.points(along)
-            if kind == "corner":
-                run = _bisected(walk, along)
-            else:
-                run = walk.directions(along, spacing_m)
+            run = _bisected(walk, along) if kind == "corner" else walk.directions(along, spacing_m)
             face = np.mod(plane.azimuth(feet, run) - 90.0, 360.0)
             way = offset_m * np.minimum(1.0 / np.cos(np.radians(turn / 2.0)), MOST_INSET)
             steps = run if kind == "corner" else walk.steps(along)
-            one, lost = _stand_back(own, plane, feet, steps, face, way, kind, pulse, number / len(chains))
+            one, lost = _stand_back(own, plane, Feet(feet, steps, face, way, kind),
+                                    partial(pulse, number / len(chains)))
             found.append(one)
             dropped += lost
     return _all(found), dropped
@@ -118,16 +117,37 @@ def _bisected(walk, along):
     return sum(way / np.maximum(np.hypot(*way.T), 1e-12)[:, None] for way in ways)
 
 
-def _stand_back(shore, plane, feet, steps, face, way_m, kind, pulse, share):
-    places = plane.moved(feet, face + 180.0, way_m)
-    if not np.any(way_m):
-        return Places(feet, face, [kind] * len(feet)), 0
-    keep = np.zeros(len(feet), bool)
-    for k in range(len(feet)):
+class Feet(NamedTuple):
+    """Where a row of places comes from.
+
+    Attributes
+    ----------
+    xy : ndarray, shape (n, 2)
+        On the shore or edge [m].
+    steps : ndarray, shape (n, 2)
+        Direction of the shore there.
+    face_deg, way_m : ndarray, shape (n,), or float
+        Where each faces [°], and how far it stands back [m].
+    kind : str
+    """
+
+    xy: np.ndarray
+    steps: np.ndarray
+    face_deg: np.ndarray
+    way_m: np.ndarray
+    kind: str
+
+
+def _stand_back(shore, plane, feet, pulse):
+    places = plane.moved(feet.xy, feet.face_deg + 180.0, feet.way_m)
+    if not np.any(feet.way_m):
+        return Places(feet.xy, feet.face_deg, [feet.kind] * len(feet.xy)), 0
+    keep = np.zeros(len(feet.xy), bool)
+    for k in range(len(feet.xy)):
         if k % 100 == 0:
-            pulse(share)
-        keep[k] = stays_on_land(shore, feet[k], steps[k], places[k])
-    return Places(places[keep], face[keep], [kind] * int(keep.sum())), int(np.count_nonzero(~keep))
+            pulse()
+        keep[k] = stays_on_land(shore, feet.xy[k], feet.steps[k], places[k])
+    return Places(places[keep], feet.face_deg[keep], [feet.kind] * int(keep.sum())), int(np.count_nonzero(~keep))
 
 
 def _all(found):

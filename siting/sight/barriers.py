@@ -8,12 +8,11 @@ import numpy as np
 
 from ..errors import InputError
 from ..geometry.localframe import LocalFrame
-from ..ground.polygons import PolygonLayer, _clip, _cut
+from ..ground.polygons import PolygonLayer
 from .search import Best
 
 STRAY_M = 0.5
 """How far an edge, straight on the map, may stray from a straight line on the ground [m]."""
-MOST_PIECES = 64
 LEAST_M = 0.01
 """Edges nearer than this pass through the antenna itself and are left out."""
 
@@ -108,21 +107,11 @@ class BarrierView:
 
     def _crossed(self, site, azimuth_deg, reach_m, box, turn):
         frame, layer = self._frame, self.barriers.layer
-        edges = layer._edges_in(*box)
-        if not len(edges):
+        edges = layer.edges_near(box)
+        if edges is None:
             return np.zeros(0, int), np.zeros(0), np.zeros(0)
-        start, end, kept = _clip(layer._start[edges], layer._end[edges], box)
-        owner = layer._owner[edges[kept]]
-
-        def local(points):
-            return frame.locate(site, *(points - [turn, 0.0]).T)
-
-        first, second = local(start), local(end)
-        stray = np.hypot(*(local((start + end) / 2.0) - (first + second) / 2.0).T)
-        if np.any(stray > STRAY_M):
-            pieces = np.clip(np.ceil(np.sqrt(stray / STRAY_M)), 1, MOST_PIECES).astype(int)
-            start, end, which = _cut(start, end, pieces)
-            first, second, owner = local(start), local(end), owner[which]
+        first, second, owner = edges.straightened(
+            lambda points: frame.locate(site, *(points - [turn, 0.0]).T), STRAY_M)
         edge, ray, dist = _rays_through(first, second, azimuth_deg)
         near = (dist <= reach_m) & (dist >= LEAST_M)
         return ray[near], dist[near], self.barriers.height_m[owner[edge[near]]]

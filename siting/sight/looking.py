@@ -12,7 +12,7 @@ from ..ground.polygons import PolygonSampler
 from ..ground.rasters import Raster
 from ..ground.rastersampling import RasterSampler
 from .surroundings import OWN_CELL, Surroundings, reach_m, surrounding_grid, with_barriers
-from .visible import Obstacle, Sight
+from .visible import Ground, Obstacle, Sight
 
 if TYPE_CHECKING:
     from .barriers import Barriers
@@ -133,5 +133,6 @@ class SightSampler:
             if matters.any():
                 skyline = Obstacle(np.where(matters, found.el_deg, -np.inf), found.dist_m)
         is_ground = layers.ground_rises
-        return Sight(surroundings, grid, antenna_z_m, water if layers.dem_shows_water and not is_ground else None,
-                     is_ground, layers.noise_m if is_ground else 0.0, skyline, ends)
+        shown = Ground(water if layers.dem_shows_water and not is_ground else None, is_ground,
+                       layers.noise_m if is_ground else 0.0)
+        return Sight(surroundings, grid, antenna_z_m, shown, skyline, ends)

@@ -45,7 +45,7 @@ class RayMap:
 
     def rays(self, site: int, azimuth_deg) -> Rays | None:
         """Return the rays of a site; None where the raster's CRS cannot show it."""
-        return Rays(self, site, azimuth_deg) if self.near._on_map(site) else None
+        return Rays(self, site, azimuth_deg) if self.near.is_on_map(site) else None
 
     def wrapped(self, col):
         """Turn columns by a full circle where that brings them onto the raster."""
@@ -64,8 +64,8 @@ class RayMap:
             # pyproj takes an array of one number for a point, by a conversion that numpy will refuse
             return tuple(part[:1].reshape(east.shape) for part in self.exact(
                 site, np.repeat(east.ravel(), 2), np.repeat(north.ravel(), 2)))
-        x, y = (np.where(np.isfinite(v), v, np.nan) for v in self.near.frame._exact(site, east, north))
-        return self.raster.pixel_of(x + self.near._turn[site], y)
+        x, y = (np.where(np.isfinite(v), v, np.nan) for v in self.near.frame.place_exactly(site, east, north))
+        return self.raster.pixel_of(x + self.near.turn[site], y)
 
 
 class Rays:
@@ -86,11 +86,11 @@ class Rays:
         azimuth = np.radians(np.asarray(azimuth_deg, float))
         self._sine, self._cosine = np.sin(azimuth), np.cos(azimuth)
         near, far = rays_of.near, rays_of.far
-        linear = near._coefficients[site][:, 1:3]
+        linear = near.coefficients[site][:, 1:3]
         inverse = np.linalg.inv(linear)
         self.along = np.stack([self._sine, self._cosine], axis=-1) @ inverse  # metres ahead per column and row
         self.radius_m = 0.5 * float(max(np.hypot(*(inverse @ [1.0, 1.0])), np.hypot(*(inverse @ [1.0, -1.0]))))
-        self.own_cell = tuple(int(np.floor(v)) for v in near._coefficients[site][::-1, 0])
+        self.own_cell = tuple(int(np.floor(v)) for v in near.coefficients[site][::-1, 0])
         self._near = None if near.frame.is_exact_needed[site] else self._quadratic(near)
         speed = self._speed(linear)
         self._far = self._poly = None
@@ -98,7 +98,7 @@ class Rays:
         bend = PLACING_TOLERANCE * 10.0 / max(speed, 1e-12)
         if not far.frame.is_exact_needed[site] and rays_of.reach_m * 2e-5 < bend:
             self._far = self._quadratic(far)
-            k = far._coefficients[site]
+            k = far.coefficients[site]
             speed = max(speed, self._speed(k[:, 1:3]) + 2.0 * rays_of.reach_m * np.abs(k[:, 3:]).sum(axis=1).max())
         else:
             self._fit()
@@ -123,7 +123,7 @@ class Rays:
     def _quadratic(self, sampler):
         """Chain the map with the azimuths: (2, rays, 3), columns and rows as polynomials of metres."""
         s, c = self._sine, self._cosine
-        k = sampler._coefficients[self.site]
+        k = sampler.coefficients[self.site]
         return np.stack([np.stack([np.full_like(s, q[0]), q[1] * s + q[2] * c,
                                    (q[3] * s + q[4] * c) * s + q[5] * c * c], axis=-1) for q in k])
 

@@ -68,9 +68,8 @@ class Relief:
                  is_cancelled: Callable[[], bool] = lambda: False,
                  progress: Callable[[float, str], None] = lambda fraction, message: None):
         self.raster, self._is_cancelled, self._progress = raster, is_cancelled, progress
-        self.map = RayMap(raster, lon, lat, reach_m)
+        self.look_from(lon, lat, reach_m)
         self.tiles = Tiles(raster, is_cancelled)
-        self._lon, self._lat = np.asarray(lon, float), np.asarray(lat, float)
         wanted = self._wanted_tiles(reach_m)
         self._box(wanted)
         overview = self._overview(np.count_nonzero(wanted) * TILE * TILE)
@@ -85,9 +84,13 @@ class Relief:
     def seen_from(self, lon, lat) -> Relief:
         """Return the same prepared ground, to be looked at from other sites within its reach [°]; shares all cells."""
         other = copy(self)
-        other._lon, other._lat = np.asarray(lon, float), np.asarray(lat, float)
-        other.map = RayMap(self.raster, other._lon, other._lat, self.map.reach_m)
+        other.look_from(lon, lat, self.map.reach_m)
         return other
+
+    def look_from(self, lon, lat, reach_m: float) -> None:
+        """Set the sites that are looked from [°], and how far [m]."""
+        self._lon, self._lat = np.asarray(lon, float), np.asarray(lat, float)
+        self.map = RayMap(self.raster, self._lon, self._lat, reach_m)
 
     # --- what is needed -------------------------------------------------------------------------------
 
@@ -101,8 +104,8 @@ class Relief:
         angle = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
         # the polygon through 16 points of a circle stays within its box but for 2 %
         east, north = (np.repeat(1.03 * reach_m * f(angle)[:, None], len(sites), axis=1) for f in (np.sin, np.cos))
-        place = self.map.near.frame._exact(sites, east, north)
-        col, row = self.raster.pixel_of(place[0] + self.map.near._turn[sites], place[1])
+        place = self.map.near.frame.place_exactly(sites, east, north)
+        col, row = self.raster.pixel_of(place[0] + self.map.near.turn[sites], place[1])
         for number in range(len(sites)):
             if not (np.isfinite(col[:, number]).all() and np.isfinite(row[:, number]).all()):
                 # a pole lies around: whatever the raster has may be on a ray
@@ -290,7 +293,7 @@ class Relief:
             If the file is damaged there.
         Cancelled
         """
-        if self._exact is None or not self.map.near._on_map(site):
+        if self._exact is None or not self.map.near.is_on_map(site):
             return
         angle = np.linspace(0.0, 2.0 * np.pi, 16, endpoint=False)
         reach = self.map.near.frame.reach_m[site] * 1.03

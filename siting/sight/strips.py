@@ -45,12 +45,12 @@ class AroundNorth:
         wide = np.concatenate([layer[:, -self._pad:], layer, layer[:, :self._pad]], axis=1)
         self._flat = wide.ravel()
 
-    def along(self, place: "Places", bins: np.ndarray) -> np.ndarray:
+    def along(self, place: Places, bins: np.ndarray) -> np.ndarray:
         """Look points up, shape (bins, *points)."""
         first = (bins * self.grid.rays_per_bin).astype(np.int32)
         return self._flat.take(place.index + first.reshape((-1,) + (1,) * place.index.ndim))
 
-    def places(self, radius, azimuth) -> "Places":
+    def places(self, radius, azimuth) -> Places:
         """Find where points lie, given by distance [m] and angle from the bin's centre [rad]."""
         grid = self.grid
         ring = np.clip(np.searchsorted(grid.edges_m, radius, side="right") - 1, 0, len(grid.edges_m) - 2)

@@ -14,6 +14,9 @@ from .barriers import Barriers, BarrierView
 from .relief import SIZES, Relief
 from .search import Best, Search
 
+USUAL_DISTANCE_M = 20_000.0
+"""How far ground and barriers are looked at unless told otherwise [m]; a convention."""
+
 
 class Skyline(NamedTuple):
     """What stands highest in each direction.
@@ -65,8 +68,9 @@ class Terrain:
     Cancelled
     """
 
-    def __init__(self, dem: Raster | None, dem_far: Raster | None = None, barriers: Barriers | None = None,
-                 max_distance_m: float = 20_000.0, lon=(), lat=(),
+    # nine parameters: three layers, where from and how far, the curvature, and how reading is watched and stopped
+    def __init__(self, dem: Raster | None, dem_far: Raster | None = None, barriers: Barriers | None = None,  # noqa: PLR0913
+                 max_distance_m: float = USUAL_DISTANCE_M, lon=(), lat=(),
                  is_cancelled: Callable[[], bool] = lambda: False,
                  progress: Callable[[float, str], None] = lambda fraction, message: None,
                  refraction_k: float = RADIO_K):

@@ -42,6 +42,24 @@ class Obstacle(NamedTuple):
     dist_m: np.ndarray
 
 
+class Ground(NamedTuple):
+    """What kind of ground a DEM shows around a site.
+
+    Attributes
+    ----------
+    water : ndarray of bool, shape (n_rings, rays), or None
+        Where it shows water and not ground; None where it does nowhere, or goes on under water.
+    rises_with_level : bool
+        Whether the ground everywhere lies higher at a higher level (snow).
+    noise_m : float
+        By how much something must stand out to hide anything [m].
+    """
+
+    water: np.ndarray | None = None
+    rises_with_level: bool = False
+    noise_m: float = 0.0
+
+
 class Sight:
     """What hides the surface around one site.
 
@@ -52,29 +70,24 @@ class Sight:
         On which the surface is sampled.
     antenna_z_m : float
         Elevation of the antenna in the DEM's vertical datum [m].
-    water : ndarray of bool, shape (n_rings, rays) of `grid`, or None
-        Where the DEM shows water and not ground; None where it does nowhere, or goes on under water.
-    rises_with_level : bool
-        Whether the ground everywhere lies higher at a higher level (snow).
-    noise_m : float
-        By how much something must stand out to hide anything [m].
+    ground : Ground
+        Told on `grid`.
     skyline : Obstacle or None
     ends_m : ndarray, shape (bins,), or None
         Where the elevation models end in each direction [m]; None where they reach far enough.
     """
 
-    def __init__(self, surroundings: Surroundings | None, grid: PolarGrid, antenna_z_m: float, water=None,
-                 rises_with_level: bool = False, noise_m: float = 0.0, skyline: Obstacle | None = None,
-                 ends_m: np.ndarray | None = None):
+    def __init__(self, surroundings: Surroundings | None, grid: PolarGrid, antenna_z_m: float,
+                 ground: Ground = Ground(), skyline: Obstacle | None = None, ends_m: np.ndarray | None = None):
         self.surroundings, self.grid, self.antenna_z_m, self.ends_m = surroundings, grid, antenna_z_m, ends_m
-        self.rises_with_level, self.noise_m, self.skyline = rises_with_level, noise_m, skyline
+        self.rises_with_level, self.noise_m, self.skyline = ground.rises_with_level, ground.noise_m, skyline
         self._horizon: dict = {}
         self._highest: np.ndarray | None = None
         if surroundings is None:
             return
         self._ring = np.clip(np.searchsorted(surroundings.grid.edges_m, grid.radius_m, side="right") - 1, 0,
                              len(surroundings.top_m) - 1)
-        self._top = surroundings.top_m if water is None else self._without_water(water)
+        self._top = surroundings.top_m if ground.water is None else self._without_water(ground.water)
 
     def _without_water(self, water):
         """Take spots that are water out of what may hide: the DEM's water surface is not ground."""
@@ -180,7 +193,7 @@ class Sight:
         return None if clear.all() else clear
 
     def unlit(self, zones, elevation_deg: np.ndarray, level_z_m: float, zero_z_m: float,
-              wanted: np.ndarray) -> "Unlit | None":
+              wanted: np.ndarray) -> Unlit | None:
         """Find what of the footprints the satellite does not light.
 
         Parameters
@@ -204,29 +217,30 @@ class Sight:
         may = wanted & self._may_be_unlit(zones, elevation_deg, level_z_m, rise)
         if not may.any():
             return None
-        surroundings = self.surroundings
-        farthest, end, cell = float(zones.far_m.max()), float(surroundings.grid.edges_m[-1]), surroundings.cell_m
-        layer = AroundNorth(surroundings.grid, np.maximum(self._top + np.float32(rise), NOTHING))
-        highest = float(self._top.max()) + rise - level_z_m
+        layer = AroundNorth(self.surroundings.grid, np.maximum(self._top + np.float32(rise), NOTHING))
+        # nothing stands so high that it throws a shadow from farther off
+        highest = max(float(self._top.max()) + rise - level_z_m, 0.0)
+        farthest, end = float(zones.far_m.max()), float(self.surroundings.grid.edges_m[-1])
         shadows: list = []
-        for angle, one in enumerate(elevation_deg.tolist()):
+        for angle, elevation in enumerate(elevation_deg.tolist()):
             bins, shadow = np.flatnonzero(may[angle]), None
             if len(bins):
                 zone = Ellipse(*(part[angle] for part in zones))
-                slope = np.tan(np.radians(one))
-                # nothing stands so high that it throws a shadow from farther off
-                reach = min(end, float(zone.far_m) + max(highest, 0.0) / slope)
-                strips = Strips(zone, one, farthest, reach, cell)
-                top = layer.along(layer.places(strips.radius, strips.azimuth), bins)
-                top[:, strips.radius < surroundings.grid.edges_m[0]] = NOTHING
-                spot = top[:, :len(strips.spots)]
-                spot = (np.where(spot > 0.5 * NOTHING, spot, np.float32(level_z_m)) if self.rises_with_level
-                        else np.maximum(spot, np.float32(level_z_m)))
-                some, lost = strips.lost(top, spot, self.noise_m, self._behind(bins, strips.slope))
-                shadow = Shadow(strips, bins[some], lost) if len(some) else None
+                reach = min(end, float(zone.far_m) + highest / np.tan(np.radians(elevation)))
+                strips = Strips(zone, elevation, farthest, reach, self.surroundings.cell_m)
+                shadow = self._shadow(strips, layer, bins, level_z_m)
             shadows.append(shadow)
         found = [one.bins for one in shadows if one is not None]
         return Unlit(self.grid, np.unique(np.concatenate(found)), shadows) if found else None
+
+    def _shadow(self, strips, layer, bins, level_z_m) -> Shadow | None:
+        """Find what of one angle's footprints is not lit; None where all of it is."""
+        top = layer.along(layer.places(strips.radius, strips.azimuth), bins)
+        top[:, strips.radius < self.surroundings.grid.edges_m[0]] = NOTHING
+        spot, level = top[:, :len(strips.spots)], np.float32(level_z_m)
+        spot = np.where(spot > 0.5 * NOTHING, spot, level) if self.rises_with_level else np.maximum(spot, level)
+        some, lost = strips.lost(top, spot, self.noise_m, self._behind(bins, strips.slope))
+        return Shadow(strips, bins[some], lost) if len(some) else None
 
     def _behind(self, bins, slope):
         """Return what forms the skyline beyond the surroundings, taken down to the site along a slope [m]."""
@@ -257,10 +271,10 @@ class Sight:
         found = (self._highest > need[..., None]).any(axis=1)
         half = np.ceil(np.minimum(widest_half_width_rad(zones), np.pi) / (2.0 * np.pi) * grid.bins).astype(int)
         result = np.empty_like(found)
-        for angle, reach in enumerate(half.tolist()):
+        for angle, widest in enumerate(half.tolist()):
             total = np.cumsum(np.concatenate([np.zeros(1, int), np.tile(found[angle], 3)]))
             first = np.arange(grid.bins) + grid.bins
-            reach = min(reach, grid.bins // 2)
+            reach = min(widest, grid.bins // 2)
             result[angle] = total[first + reach + 1] > total[first - reach]
         if self.skyline is not None:
             height, dist = self._far(np.arange(grid.bins))

@@ -111,53 +111,29 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     Arcs
     """
     sine, joined = view.sine, view.is_joined
-    low, high = np.float32(np.sin(np.radians(low_deg))), np.float32(np.sin(np.radians(high_deg)))
+    limits = np.float32(np.sin(np.radians(low_deg))), np.float32(np.sin(np.radians(high_deg)))
     in_time = (view.moment >= first) & (view.moment <= last)
-    inside = (sine >= low) & (sine <= high) & in_time
+    inside = (sine >= limits[0]) & (sine <= limits[1]) & in_time
     rate = _rate(sine, joined, step_s)
     if not inside.any():
         return Arcs(*(np.zeros(n, kind) for n, kind in ((0, int), (1, int), *4 * [(0, float)])))
-    turn, turn_sine, turn_offset = _turning_points(sine, joined, inside)
-    begins = inside & (turn >= 0)
-    begins[0] |= inside[0]
-    begins[1:] |= inside[1:] & ~(joined[1:] & inside[:-1])
-    ends = inside.copy()
-    ends[:-1] &= begins[1:] | ~inside[1:]
-    heads, tails = np.flatnonzero(begins), np.flatnonzero(ends)
+    turns = _turning_points(sine, joined, inside)
+    heads, tails = _pieces(joined, inside, turns.sample)
 
     # one more vertex on either side: the crossing of a limit, or the turning point
-    beyond = np.minimum(tails + 1, len(sine) - 1)
-    goes_on = (tails + 1 < len(sine)) & joined[beyond] & in_time[beyond]
-    before = np.maximum(heads - 1, 0)
+    before, beyond = np.maximum(heads - 1, 0), np.minimum(tails + 1, len(sine) - 1)
     came = joined[heads] & in_time[before]
-    extra = {}
-    for side, inner, outer, there, turned in (("head", heads, before, came, turn[heads]),
-                                              ("tail", tails, beyond, goes_on, turn[beyond])):
-        limit = np.where(sine[outer] > high, high, low)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            part = ((limit - sine[inner]) / (sine[outer] - sine[inner])).astype(float)
-        is_turn = there & (turned >= 0)
-        if is_turn.any():
-            # the turning point's place, seen from the inner sample, in steps towards the outer one
-            ahead = turned[is_turn] + turn_offset[turned[is_turn]] - inner[is_turn]
-            part[is_turn] = np.abs(ahead)
-        part = np.where(there, np.clip(part, 0.0, 1.0), 0.0)
-        turned_sine = np.where(is_turn, turn_sine[np.maximum(turned, 0)], limit)
-        bend = (view.azimuth_deg[outer] - view.azimuth_deg[inner] + 180.0) % 360.0 - 180.0
-        sign = -1.0 if side == "head" else 1.0
-        extra[side] = (there & (part > 1e-6), view.moment[inner] + sign * part,
-                       np.clip(turned_sine, low, high), view.azimuth_deg[inner] + part * bend,
-                       np.where(is_turn, 0.0, rate[inner] + part * (rate[outer] - rate[inner])))
-
-    has_head, has_tail = extra["head"][0], extra["tail"][0]
+    goes_on = (tails + 1 < len(sine)) & joined[beyond] & in_time[beyond]
+    head = _vertex_beyond(view, rate, limits, turns, _Side(heads, before, came, turns.sample[heads], -1.0))
+    tail = _vertex_beyond(view, rate, limits, turns, _Side(tails, beyond, goes_on, turns.sample[beyond], 1.0))
     # the vertex on either side stands where its outer sample stood
-    length = tails - heads + 1 + has_head + has_tail
-    vertices, start = runs(heads - has_head, length)
+    length = tails - heads + 1 + head.is_there + tail.is_there
+    vertices, start = runs(heads - head.is_there, length)
     columns = []
-    for number, value in enumerate((view.moment, sine, view.azimuth_deg, rate), start=1):
-        column = value.take(vertices).astype(float if number == 1 else np.float32, copy=False)
-        column[start[:-1][has_head]] = extra["head"][number][has_head]
-        column[start[1:][has_tail] - 1] = extra["tail"][number][has_tail]
+    for name, value in (("moment", view.moment), ("sine", sine), ("azimuth_deg", view.azimuth_deg), ("rate", rate)):
+        column = value.take(vertices).astype(float if name == "moment" else np.float32, copy=False)
+        column[start[:-1][head.is_there]] = getattr(head, name)[head.is_there]
+        column[start[1:][tail.is_there] - 1] = getattr(tail, name)[tail.is_there]
         columns.append(column)
     time, sines, azimuth, rates = columns
     # they leave the circle by a hair at most, which is quicker mended than divided
@@ -167,6 +143,55 @@ def cut(view: View, origin_s: float, step_s: float, low_deg: float, high_deg: fl
     rise = np.abs(sines[made.last] - sines[made.first])
     keep = (length >= 2) & (rise > SLIVER)
     return made if keep.all() else some_arcs(made, keep)[0]
+
+
+def _pieces(joined, inside, turn):
+    """Return the first and the last sample of each arc: they break at limits, gaps and turning points."""
+    begins = inside & (turn >= 0)
+    begins[0] |= inside[0]
+    begins[1:] |= inside[1:] & ~(joined[1:] & inside[:-1])
+    ends = inside.copy()
+    ends[:-1] &= begins[1:] | ~inside[1:]
+    return np.flatnonzero(begins), np.flatnonzero(ends)
+
+
+class _Side(NamedTuple):
+    """One side of all arcs: their last samples, those beyond, whether these go on, where the arc turns, and when."""
+
+    inner: np.ndarray
+    outer: np.ndarray
+    goes_on: np.ndarray
+    turned: np.ndarray
+    sign: float
+
+
+class _Vertex(NamedTuple):
+    """The vertex beyond the last sample on one side of all arcs."""
+
+    is_there: np.ndarray
+    moment: np.ndarray
+    sine: np.ndarray
+    azimuth_deg: np.ndarray
+    rate: np.ndarray
+
+
+def _vertex_beyond(view, rate, limits, turns, side) -> _Vertex:
+    """Place the vertex beyond the last sample: where a limit is crossed, or where the satellite turns."""
+    sine, inner, outer = view.sine, side.inner, side.outer
+    limit = np.where(sine[outer] > limits[1], limits[1], limits[0])
+    with np.errstate(invalid="ignore", divide="ignore"):
+        part = ((limit - sine[inner]) / (sine[outer] - sine[inner])).astype(float)
+    is_turn = side.goes_on & (side.turned >= 0)
+    if is_turn.any():
+        # the turning point's place, seen from the inner sample, in steps towards the outer one
+        place = side.turned[is_turn]
+        part[is_turn] = np.abs(place + turns.offset[place] - inner[is_turn])
+    part = np.where(side.goes_on, np.clip(part, 0.0, 1.0), 0.0)
+    turned_sine = np.where(is_turn, turns.sine[np.maximum(side.turned, 0)], limit)
+    bend = (view.azimuth_deg[outer] - view.azimuth_deg[inner] + 180.0) % 360.0 - 180.0
+    return _Vertex(side.goes_on & (part > 1e-6), view.moment[inner] + side.sign * part,
+                   np.clip(turned_sine, *limits), view.azimuth_deg[inner] + part * bend,
+                   np.where(is_turn, 0.0, rate[inner] + part * (rate[outer] - rate[inner])))
 
 
 def _rate(sine, joined, step_s):
@@ -182,19 +207,26 @@ def _rate(sine, joined, step_s):
     return rate
 
 
-def _turning_points(sine, joined, is_chosen):
-    """Find highest and lowest points next to the samples that are looked at.
+class _Turns(NamedTuple):
+    """Highest and lowest points next to the samples that are looked at; arrays of shape (samples,).
 
-    Returns
-    -------
-    turn : ndarray of int, shape (samples,)
+    Attributes
+    ----------
+    sample : ndarray of int
         For a sample that begins a new arc because the point lies between it and the one before: the sample next to
         the point; else -1.
-    turn_sine, turn_offset : ndarray, shape (samples,)
+    sine, offset : ndarray
         Sine at the point, and its place in steps after the sample next to it.
     """
-    turn = np.full(len(sine), -1)
-    turn_sine, turn_offset = np.zeros(len(sine)), np.zeros(len(sine))
+
+    sample: np.ndarray
+    sine: np.ndarray
+    offset: np.ndarray
+
+
+def _turning_points(sine, joined, is_chosen) -> _Turns:
+    """Find highest and lowest points: of the parabola through three samples."""
+    found = _Turns(np.full(len(sine), -1), np.zeros(len(sine)), np.zeros(len(sine)))
     step = np.diff(sine)
     is_peak = joined[1:-1] & joined[2:] & (step[:-1] * step[1:] <= 0)
     peak = np.flatnonzero(is_peak) + 1
@@ -206,10 +238,10 @@ def _turning_points(sine, joined, is_chosen):
         flat = np.abs(bend) < 1e-12
         offset = np.where(flat, 0.0, 0.5 * (left - right) / np.where(flat, 1.0, bend))
         offset = np.clip(offset, -0.5, 0.5)
-        turn_offset[peak] = offset
-        turn_sine[peak] = middle - 0.25 * (left - right) * offset
-        turn[np.where(offset >= 0, peak + 1, peak)] = peak
-    return turn, turn_sine, turn_offset
+        found.offset[peak] = offset
+        found.sine[peak] = middle - 0.25 * (left - right) * offset
+        found.sample[np.where(offset >= 0, peak + 1, peak)] = peak
+    return found
 
 
 def runs(first: np.ndarray, length: np.ndarray) -> tuple[np.ndarray, np.ndarray]:

@@ -79,7 +79,7 @@ def empty_ranges(crossed: np.ndarray, low_deg: float, high_deg: float, least_deg
     -------
     EmptyRanges
     """
-    bins, rows = crossed.shape
+    rows = crossed.shape[1]
     height = (high_deg - low_deg) / rows
     edge = np.diff(np.pad(~crossed, ((0, 0), (1, 1))).astype(np.int8), axis=1)
     number, begin = np.nonzero(edge == 1)

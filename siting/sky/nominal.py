@@ -17,7 +17,8 @@ References
 """
 from __future__ import annotations
 
-from typing import NamedTuple, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 
@@ -69,7 +70,8 @@ def _motion(axis_m: float) -> float:
     return float(np.sqrt(GM / axis_m**3))
 
 
-def _walker(system, letter, epoch, motion, inclination, planes, each, node, argument, plane_step, slot_step,
+# twelve parameters: the figures of a published pattern, one by one, so that a row below reads as the reference does
+def _walker(system, letter, epoch, motion, inclination, planes, each, node, argument, plane_step, slot_step,  # noqa: PLR0913
             node_rate=0.0) -> Slots:
     """Fill planes evenly; angles in degrees."""
     plane, slot = (part.ravel() for part in np.meshgrid(np.arange(planes), np.arange(each), indexing="ij"))

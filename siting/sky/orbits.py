@@ -1,7 +1,8 @@
 """Orbits of satellites, whatever they come from: positions in the frame that turns with the Earth."""
 from __future__ import annotations
 
-from typing import Callable, Sequence
+from collections.abc import Sequence
+from typing import Callable
 
 import numpy as np
 

@@ -104,7 +104,8 @@ class Sky:
     Cancelled
     """
 
-    def __init__(self, orbits: Orbits, start_s: float, days: int, low_deg: float, high_deg: float,
+    # eight parameters: what is looked at, and how the long computation is watched and stopped
+    def __init__(self, orbits: Orbits, start_s: float, days: int, low_deg: float, high_deg: float,  # noqa: PLR0913
                  margin_s: float = 0.0, progress: Progress = lambda fraction, message: None,
                  is_cancelled: Callable[[], bool] = lambda: False):
         self.orbits, self.start_s, self.days = orbits, start_s, days
@@ -121,14 +122,18 @@ class Sky:
         self.times_s = (np.arange(number) - before) * self.step_s
         self._is_cancelled = is_cancelled
         self.positions_m = orbits.positions_m(start_s + self.times_s, progress, is_cancelled)
-        self._regions: OrderedDict = OrderedDict()
-        self._cells: OrderedDict = OrderedDict()
+        self.forget()
 
     def with_caches_of_its_own(self) -> Sky:
         """Return the same sky for another thread: positions are shared, what was worked out from them is not."""
         other = copy(self)
-        other._regions, other._cells = OrderedDict(), OrderedDict()
+        other.forget()
         return other
+
+    def forget(self) -> None:
+        """Forget what was worked out from the positions."""
+        self._regions: OrderedDict = OrderedDict()
+        self._cells: OrderedDict = OrderedDict()
 
     def view(self, lon_deg: float, lat_deg: float) -> View:
         """Return what a site sees; places in one cell share the work.

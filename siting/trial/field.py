@@ -24,7 +24,7 @@ from memory); the tests hold it to closed forms and to a plain sum over the grou
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import Callable
+from typing import Callable, NamedTuple
 
 import numpy as np
 
@@ -61,8 +61,24 @@ def _curves(waves: float, curves: int) -> tuple[np.ndarray, np.ndarray]:
     return middle, weight / weight.sum()
 
 
-def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: Worth, waves: float = WAVES,
-              curves: int = CURVES, points: int = POINTS) -> np.ndarray:
+class Density(NamedTuple):
+    """How densely the field is summed up.
+
+    Attributes
+    ----------
+    waves : float
+        Excess path looked at [wavelengths], a whole number.
+    curves, points : int
+        Ellipses, and points on each.
+    """
+
+    waves: float = WAVES
+    curves: int = CURVES
+    points: int = POINTS
+
+
+def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: Worth,
+              density: Density = Density()) -> np.ndarray:
     """Compute the field that comes from a horizontal surface, in units of the field of a whole mirror.
 
     Parameters
@@ -74,10 +90,7 @@ def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: W
     wavelength_m : float
     worth : callable
         See `Worth`.
-    waves : float
-        Excess path looked at [wavelengths], a whole number.
-    curves, points : int
-        Density of the sum.
+    density : Density
 
     Returns
     -------
@@ -88,9 +101,9 @@ def reflected(depth_m, elevation_deg, azimuth_deg, wavelength_m: float, worth: W
     """
     depth, elevation, azimuth = np.broadcast_arrays(
         *(np.atleast_1d(np.asarray(value, float)) for value in (depth_m, elevation_deg, azimuth_deg)))
-    at_once = max(1, AT_ONCE // (curves * points))
+    at_once = max(1, AT_ONCE // (density.curves * density.points))
     found = [_some(*(value[first:first + at_once] for value in (depth, elevation, azimuth)), wavelength_m, worth,
-                   waves, curves, points) for first in range(0, len(depth), at_once)]
+                   density) for first in range(0, len(depth), at_once)]
     return np.concatenate(found) if found else np.zeros(0, complex)
 
 
@@ -102,10 +115,10 @@ def _angles(curves: int, points: int) -> tuple[np.ndarray, np.ndarray]:
     return np.cos(angle), np.sin(angle)
 
 
-def _some(depth, elevation, azimuth, wavelength, worth, waves, curves, points):
+def _some(depth, elevation, azimuth, wavelength, worth, density):
     """Sum up some directions; arrays of shape (directions, curves, points) inside."""
-    number, weight = _curves(waves, curves)
-    cosine, sine = _angles(curves, points)
+    number, weight = _curves(density.waves, density.curves)
+    cosine, sine = _angles(density.curves, density.points)
     excess = (number * wavelength)[:, None]
     depth, azimuth, e = depth[:, None, None], azimuth[:, None, None], np.radians(elevation)[:, None, None]
     sin_e, cos_e = np.sin(e), np.cos(e)

@@ -73,8 +73,8 @@ def outcome(trial: Trial) -> Outcome:
         float(np.mean(trial.finds > TARGET)), float(np.mean(trial.finds == NOTHING)), names[int(np.argmax(count))])
 
 
-def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h: float, low_m: float = 0.0,
-                        high_m: float = 0.0, is_levelled: bool = True, seed: int = 1) -> float:
+def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h: float,
+                        levels_m: tuple[float, float] = (0.0, 0.0), is_levelled: bool = True, seed: int = 1) -> float:
     """Return the error that 95 % of the times keep to, if values are made of arcs that err as those of a trial.
 
     Parameters
@@ -85,8 +85,8 @@ def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h
     days : int
     cadence_h : float
         A value is made of the arcs within half of this before and after its time [h].
-    low_m, high_m : float
-        Levels, for what is known without any arc [m].
+    levels_m : (low, high)
+        For what is known without any arc [m].
     is_levelled : bool
         Whether the constant part of the error, up to `LEVELLED_M`, was found by levelling and taken off.
     seed : int
@@ -103,7 +103,7 @@ def simulated_precision(trial: Trial, middle_s: np.ndarray, days: int, cadence_h
     mean of what lies near their weighted median, drawn towards the mean level as far as its own error asks for
     (1/√(1/error² + 1/unseen²), contract rule 8). At each time the error is the root mean square of many draws.
     """
-    unseen = spread_unseen(low_m, high_m)
+    unseen = spread_unseen(*levels_m)
     moments = np.arange(0.0, days * 86_400.0, EVERY_S)
     usable = np.isfinite(trial.error_m)
     if not usable.any() or not len(middle_s):

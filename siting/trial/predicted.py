@@ -45,8 +45,9 @@ def _layer(scene, pieces, name) -> PolygonLayer:
 
 
 def predicted(scene: Scene) -> Predicted:
-    """Turn a scene into a candidate and its layers: what is not water as land polygons, its heights as barriers, and
-    what is there part of the time as areas to avoid.
+    """Turn a scene into a candidate and its layers.
+
+    What is not water becomes land polygons, its heights barriers, and what is there part of the time areas to avoid.
 
     Parameters
     ----------

@@ -1,21 +1,32 @@
 """Simple shapes on the ground: what lies inside, and where a ray enters and leaves.
 
-Coordinates are local metres, east and north of the antenna. Each shape tells
-
-- ``contains(east, north)``: which points lie inside;
-- ``interval(east, north, toward_east, toward_north)``: at which distances a ray from
-  each point along a horizontal unit vector enters and leaves it [m]: negative behind the
-  point; (inf, -inf) where the ray's line misses it;
-- ``rings(reach_m)``: its outline and holes, cut off at a reach, for polygon layers.
+Coordinates are local metres, east and north of the antenna. What each shape tells stands in `Shape`.
 """
 from __future__ import annotations
 
-from typing import NamedTuple
+from typing import NamedTuple, Protocol
 
 import numpy as np
 
 LEAST_SLOPE = 1e-12
 CIRCLE_VERTICES = 360
+
+
+class Shape(Protocol):
+    """What every shape tells."""
+
+    def contains(self, east: np.ndarray, north: np.ndarray) -> np.ndarray:
+        """Tell which points lie inside."""
+
+    def interval(self, east: np.ndarray, north: np.ndarray, toward_east: np.ndarray,
+                 toward_north: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+        """Tell at which distances a ray from each point along a horizontal unit vector enters and leaves it [m].
+
+        Negative behind the point; (inf, -inf) where the ray's line misses it.
+        """
+
+    def rings(self, reach_m: float) -> tuple[np.ndarray, list[np.ndarray]]:
+        """Return its outline and holes, cut off at a reach, for polygon layers."""
 
 
 def _square(half_m):
@@ -137,7 +148,7 @@ class Disc(NamedTuple):
 class Outside(NamedTuple):
     """Everything but a shape that bulges outwards (convex)."""
 
-    shape: HalfPlane | Rectangle | Disc
+    shape: Shape
 
     def contains(self, east, north):
         return ~self.shape.contains(east, north)

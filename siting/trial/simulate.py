@@ -96,6 +96,24 @@ class Way:
             raise InputError(f"The law “{self.law}” is not known. Choose one of: {', '.join(LAWS)}.")
 
 
+class Sample(NamedTuple):
+    """Which arcs are tried, and how often.
+
+    Attributes
+    ----------
+    arcs_most : int
+        At most so many arcs, drawn by chance from those that may be used.
+    seed : int
+        For everything that chance decides; the same seed gives the same trial.
+    repeats : int
+        So often each arc is recorded, with other noise and other passers-by: days that differ in these alone.
+    """
+
+    arcs_most: int = 30
+    seed: int = 1
+    repeats: int = 1
+
+
 class Trial(NamedTuple):
     """The arcs that were tried; arrays of shape (tried,).
 
@@ -157,9 +175,9 @@ class Trial(NamedTuple):
         return (self.start_s + self.end_s) / 2.0
 
 
-def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = Way(), arcs_most: int = 30,
-             seed: int = 1, repeats: int = 1, is_cancelled: Callable[[], bool] = lambda: False,
-             progress: Callable[[float, str], None] = lambda fraction, message: None) -> Trial:
+def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = Way(), sample: Sample = Sample(),
+             progress: Callable[[float, str], None] = lambda fraction, message: None,
+             is_cancelled: Callable[[], bool] = lambda: False) -> Trial:
     """Record some arcs over a place and find their heights.
 
     Parameters
@@ -170,14 +188,9 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
     limits : Limits, optional
         What a mask allows of each arc; without it the whole arcs.
     way : Way
-    arcs_most : int
-        At most so many arcs, drawn by chance from those that may be used.
-    seed : int
-        For everything that chance decides; the same seed gives the same trial.
-    repeats : int
-        So often each arc is recorded, with other noise and other passers-by: days that differ in these alone.
-    is_cancelled, progress : callable
-        Asked, and told, before each arc.
+    sample : Sample
+    progress, is_cancelled : callable
+        Told, and asked, before each arc.
 
     Returns
     -------
@@ -188,13 +201,13 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
     ------
     Cancelled
     """
-    rng = np.random.default_rng(seed)
+    rng = np.random.default_rng(sample.seed)
     limits = whole(arcs) if limits is None else limits
     usable = np.flatnonzero(np.isfinite(limits.start_s) & np.isfinite(limits.end_s))
     # drawn first: one seed is one antenna, whatever it stands over
     drawn = rng.uniform(0.0, 2.0 * np.pi)
     cross_phase = drawn if way.cross_phase_rad is None else way.cross_phase_rad
-    chosen = np.sort(rng.permutation(usable)[:arcs_most])
+    chosen = np.sort(rng.permutation(usable)[:sample.arcs_most])
     recorder = Recorder(replace(way.receiver, interval_s=scene.interval_s), scene.wavelength_m, scene.water, way.law,
                         cross_phase, way.bends, scene.tide)
     rows = []
@@ -202,9 +215,9 @@ def simulate(scene: Scene, arcs: Arcs, limits: Limits | None = None, way: Way = 
         if is_cancelled():
             raise Cancelled("stopped by the user")
         progress(number / len(chosen), scene.name)
-        rows += _try_one(scene, recorder, way, _track(arcs, arc, limits), repeats, rng)
+        rows += _try_one(scene, recorder, way, _track(arcs, arc, limits), sample.repeats, rng)
     columns = zip(*rows) if rows else [()] * 8
-    chosen = np.repeat(chosen, repeats)
+    chosen = np.repeat(chosen, sample.repeats)
     return Trial(chosen, limits.start_s[chosen], limits.end_s[chosen], *(np.array(column) for column in columns),
                  names=("the water", *(piece.name for piece in scene.pieces)))
 

@@ -1,7 +1,8 @@
 """The observation mask: ranges of azimuth and elevation angle that are to be used."""
 from __future__ import annotations
 
-from typing import NamedTuple, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 

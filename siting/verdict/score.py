@@ -8,7 +8,8 @@ just met, never 0 or 1, so that it parts good sites from better ones.
 """
 from __future__ import annotations
 
-from typing import NamedTuple, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 

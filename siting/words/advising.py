@@ -1,7 +1,8 @@
 """Advice: what would mend a candidate, which windows to use, and how precise values will be."""
 from __future__ import annotations
 
-from typing import Sequence
+import math
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -209,7 +210,7 @@ def joined_windows(low, high, slack: float) -> list[tuple[int, int, float, float
     groups: list = []
     is_open = False
     for first, bins, bottom, top in zip(edges.tolist(), count.tolist(), low[edges].tolist(), high[edges].tolist()):
-        if bottom != bottom:
+        if math.isnan(bottom):
             is_open = False
             continue
         if is_open:

@@ -19,7 +19,7 @@ from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "peers"))
-import overlay  # noqa: E402  (a module of a folder that is no package)
+import overlay
 
 L1 = wavelength_m("GPS L1")
 ANGLES = tuple(float(a) for a in range(5, 26))

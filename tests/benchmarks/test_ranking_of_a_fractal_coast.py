@@ -32,7 +32,7 @@ from stillwater.siting.sky.usable import GAP_MARGIN_S
 from stillwater.siting.trial.outcome import simulated_precision
 from stillwater.siting.trial.scenes import Scene
 from stillwater.siting.trial.shapes import Cells
-from stillwater.siting.trial.simulate import Way, simulate, used
+from stillwater.siting.trial.simulate import Sample, Way, simulate, used
 from stillwater.siting.trial.standing import GROUND, Piece
 
 stats = pytest.importorskip("scipy.stats")
@@ -121,7 +121,7 @@ def test_the_rank_of_a_fractal_coast_follows_simulated_precision():
         # the same day with other noise, again and again: how precise is what many values tell, not what one does
         trial = simulate(scene_at(sites[row.index], x, y), over.arcs,
                          used(errors.pieces, errors.counts & errors.within(0.0, DAY_S)),
-                         Way(cross_phase_rad=np.pi / 2), ARCS, repeats=RECORDINGS)
+                         Way(cross_phase_rad=np.pi / 2), Sample(ARCS, repeats=RECORDINGS))
         simulated.append(simulated_precision(trial, errors.pieces.middle_s[errors.counts], 1, 3.0))
     if os.environ.get("PAIRS"):
         np.savetxt(os.environ["PAIRS"], [[row.rank, row.result.precision, told, row.sky.arcs_day, row.sky.arc_noise]

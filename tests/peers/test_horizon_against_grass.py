@@ -14,7 +14,7 @@ from stillwater.siting.sight.terrain import Terrain
 from stillwater.tests.science.terrain_scenes import lonlat, tif
 
 sys.path.insert(0, str(Path(__file__).parent))
-import make_grass_horizon as record  # noqa: E402  (a module of this folder, which is no package)
+import make_grass_horizon as record
 
 TOLERANCE_DEG, SHARE = 0.1, 0.95
 

@@ -19,7 +19,7 @@ from stillwater.siting.settings import Settings
 from stillwater.siting.signals import wavelength_m
 
 sys.path.insert(0, str(Path(__file__).parent))
-import overlay  # noqa: E402  (a module of this folder, which is no package)
+import overlay
 
 pytest.importorskip("exactextract")
 

@@ -9,6 +9,17 @@ import pytest
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 
+@pytest.fixture(scope="session", autouse=True)
+def layer_tree_view(qgis_iface):
+    """Give the interface a real tree of layers: QGIS 3.44 hands it to C++, which a mock makes abort."""
+    from qgis.core import QgsLayerTreeModel, QgsProject
+    from qgis.gui import QgsLayerTreeView
+    view = QgsLayerTreeView()
+    view.setModel(QgsLayerTreeModel(QgsProject.instance().layerTreeRoot(), view))
+    qgis_iface.layerTreeView = lambda: view
+    return view
+
+
 @pytest.fixture(scope="module")
 def provider(qgis_processing):
     """Register Stillwater's provider for one test module and take it away again."""

@@ -114,7 +114,7 @@ def test_fields_that_another_layer_lacks_are_let_go(shown, bench):
     box.setFocus()
     QTest.keyClicks(box, "Other")
     assert box.currentLayer() is other
-    assert (bench.settings.AVOID, bench.settings.AVOID_FIELD, bench.settings.AVOID_NAME) == (other.id(), "", "name")
+    assert (other.id(), "", "name") == (bench.settings.AVOID, bench.settings.AVOID_FIELD, bench.settings.AVOID_NAME)
 
 
 def test_typing_is_taken_when_it_rests_and_not_letter_by_letter(shown, bench):

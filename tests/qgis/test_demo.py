@@ -24,7 +24,7 @@ def demo(repository_root, tmp_path_factory):
     inputs = [*(repository_root / "sample_layers").glob("*.tif"), repository_root / "sample_layers" / "coast.gpkg"]
     before = [hashlib.sha256(path.read_bytes()).hexdigest() for path in inputs]
     done = subprocess.run([str(repository_root / "sample_layers" / "demo.sh"), str(folder)], cwd=elsewhere,
-                          env=environment, capture_output=True, text=True, timeout=300)
+                          env=environment, capture_output=True, text=True, timeout=900)
     assert done.returncode == 0, done.stderr
     assert [hashlib.sha256(path.read_bytes()).hexdigest() for path in inputs] == before, "the demo changed its input"
     assert list(elsewhere.iterdir()) == []

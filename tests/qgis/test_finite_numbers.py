@@ -153,4 +153,4 @@ def test_numbers_are_read_as_they_stand():
                                  ("cost", "10", "0", "inf"), ("cost", "10", "0", "-inf")])
 def test_own_criteria_that_are_no_numbers_are_refused(row):
     with pytest.raises(InputError, match=r"OWN_CRITERIA, row 1 \(cost\).*finite"):
-        read_own_rows(ranking(), {"OWN_CRITERIA": list(row)}, QgsProcessingContext())
+        read_own_rows(given(ranking(), {"OWN_CRITERIA": list(row)}))

@@ -80,7 +80,7 @@ def test_wrong_own_criteria_are_refused(sites, coast, wrong, words):
 @pytest.mark.parametrize("wrong", [{"TRIALS": -1}, {"HEIGHT_SD": -1}, {"SHORE_SD": -0.1}, {"WEIGHT_SD": -1},
                                    {"SEED": -3}])
 def test_wrong_doubts_are_refused(sites, coast, wrong):
-    assert list(wrong)[0] in refusal("rankcandidates", INPUT=sites, **wrong, **coast)
+    assert next(iter(wrong)) in refusal("rankcandidates", INPUT=sites, **wrong, **coast)
 
 
 def test_cancel_while_ranks_are_tried(sites, coast):

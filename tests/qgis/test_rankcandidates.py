@@ -110,7 +110,7 @@ def test_what_no_longer_decides_is_refused_by_name(coast, gone):
 @pytest.mark.parametrize("wrong", [{"BEST": 0}, {"BEST": 2.5}, {"APART": -1}, {"APART": float("inf")}])
 def test_wrong_figures_of_the_best_are_refused(coast, wrong):
     text = refusal("rankcandidates", INPUT=offshore(), OUTPUT_BEST="TEMPORARY_OUTPUT", **wrong, **coast)
-    assert list(wrong)[0] in text
+    assert next(iter(wrong)) in text
 
 
 def test_where_nothing_is_ranked_the_best_are_none(coast):

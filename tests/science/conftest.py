@@ -1,4 +1,4 @@
-"""Fixtures of the science tests: small rasters on disk, a place on a plain grid, and polygons as rings."""
+"""Fixtures of the science tests: small rasters on disk and in memory, a place on a plain grid, polygons as rings."""
 
 from functools import lru_cache
 
@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from stillwater.siting.candidates import Candidate, resolve
 from stillwater.siting.geometry.localframe import LocalFrame, to_lonlat
+from stillwater.siting.ground.arrayraster import ArrayRaster
 from stillwater.siting.ground.polygons import PolygonLayer, Ring
 from stillwater.siting.ground.rasters import Raster
 from stillwater.siting.precision.demand import Receiver, usual_demand
@@ -24,6 +25,12 @@ SCALE = 0.9996
 """Scale factor of UTM on the central meridian (Snyder 1987, USGS Professional Paper 1395; from memory)."""
 
 
+def geotransform(rows, cols, cell, corner=None):
+    """Return GDAL's geotransform of square cells [CRS units] from an upper left corner; without one around `MIDDLE`."""
+    west, north = (MIDDLE[0] - cols * cell / 2.0, MIDDLE[1] + rows * cell / 2.0) if corner is None else corner
+    return west, cell, 0.0, north, 0.0, -cell
+
+
 @pytest.fixture
 def write_raster(tmp_path):
     """Give a function that writes an array as a GeoTIFF and opens it.
@@ -38,10 +45,8 @@ def write_raster(tmp_path):
         values = np.asarray(values)
         bands = values if values.ndim == 3 else values[None]
         rows, cols = bands.shape[1:]
-        if corner is None:
-            corner = (MIDDLE[0] - cols * cell / 2.0, MIDDLE[1] + rows * cell / 2.0)
         if affine is None:
-            affine = (corner[0], cell, 0.0, corner[1], 0.0, -cell)
+            affine = geotransform(rows, cols, cell, corner)
         path = tmp_path / name
         with rasterio.open(path, "w", driver="GTiff", width=cols, height=rows, count=len(bands),
                            dtype=bands.dtype.name, crs=crs, nodata=nodata,
@@ -51,6 +56,15 @@ def write_raster(tmp_path):
                 file.scales, file.offsets = [scale] * len(bands), [offset or 0.0] * len(bands)
         return Raster(path) if opened else path
     return write
+
+
+@pytest.fixture
+def array_raster():
+    """Give a function that makes a raster in memory of an array, placed as `write_raster` places its files."""
+    def make(values, cell=1.0, corner=None, crs=UTM, affine=None, **options):
+        values = np.asarray(values)
+        return ArrayRaster(values, affine or geotransform(*values.shape, cell, corner), crs, **options)
+    return make
 
 
 @pytest.fixture

@@ -7,7 +7,7 @@ import csv
 import json
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -174,10 +174,10 @@ def kepler_positions_m(value, since_s, in_week_s=IN_WEEK_S):
                       np.sqrt(1 - value["eccentricity"] ** 2) * np.sin(anomaly), 0 * anomaly], axis=-1)
     node = value["node"] + value["rate"] * since_s - EARTH_RATE * (in_week_s + since_s)
     turned = Rotation.from_euler("ZXZ", [[0, value["inclination"], value["perigee"]]]).apply(plane)
-    return value["root"] ** 2 * Rotation.from_euler("Z", node).apply(turned)
+    return value["root"] ** 2 * Rotation.from_euler("Z", node[:, None]).apply(turned)  # SciPy 1.17 asks for the axis
 
 
-@lru_cache(maxsize=None)
+@cache
 def almanac_values(one):
     """Fit an almanac to where skyfield has the satellite in the day after the epoch, as its publishers do.
 

@@ -56,6 +56,19 @@ def test_a_dip_is_split_at_its_lowest_point():
     assert arcs.elevation_deg[arcs.last[0]] == pytest.approx(9.0, abs=0.05)
 
 
+@pytest.mark.parametrize("above_deg", [0.02, 0.05, 0.5])
+def test_a_pass_that_hardly_climbs_over_the_limit_is_two_arcs_and_one_that_touches_it_is_none(above_deg):
+    """Only what rounding shaves off is no arc: a pass whose top stands 0.02° over the limit still rises and sets."""
+    time = np.arange(41) - 20.0
+    arcs = cut(one_pass(5.0 + above_deg - (0.05 * time) ** 2), 0.0, 30.0, 5.0, 20.0, 0, 40)
+    assert arcs.is_rising.tolist() == [True, False]
+    assert arcs.elevation_deg[arcs.last[0]] == pytest.approx(5.0 + above_deg, abs=1e-3)
+    assert arcs.elevation_deg[[arcs.first[0], arcs.last[1]]] == pytest.approx(5.0, abs=1e-4)
+    assert not cut(one_pass(5.0 - above_deg - (0.05 * time) ** 2), 0.0, 30.0, 5.0, 20.0, 0, 40)
+    touching = cut(one_pass(5.0 + 1e-5 - (0.05 * time) ** 2), 0.0, 30.0, 5.0, 20.0, 0, 40)
+    assert len(touching.satellite) == 0
+
+
 def test_an_arc_over_north_keeps_its_azimuths():
     arcs = cut(one_pass([4, 6, 8, 10, 22], [352, 356, 358, 1, 5]), 0.0, 30.0, 5.0, 20.0, 0, 4)
     assert arcs.azimuth_deg[arcs.first[0]] == pytest.approx(354.0, abs=0.1)

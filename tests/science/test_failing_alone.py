@@ -24,10 +24,10 @@ def look(candidates, layers, dem=None):
 
 
 @pytest.mark.parametrize("cell", [200.0, 600.0, 2400.0])
-def test_a_dem_whose_cells_hold_all_footprints_is_too_coarse_here_and_only_here(cell, write_raster, candidate,
+def test_a_dem_whose_cells_hold_all_footprints_is_too_coarse_here_and_only_here(cell, array_raster, candidate,
                                                                                 local_rings):
     """An antenna at 5 m has footprints out to 110 m, one at 200 m to 2.5 km, which coarse cells resolve."""
-    dem = write_raster(np.zeros((40, 40), np.float32), cell=cell)
+    dem = array_raster(np.zeros((40, 40), np.float32), cell=cell)
     low, high = candidate(5.0, name="pier"), candidate(200.0, name="cliff")
     layers = SurfaceLayers(water=local_rings((EVERYWHERE, [], 0), reach=6000.0), dem=dem)
     below, above = look([low, high], layers, dem)
@@ -38,8 +38,8 @@ def test_a_dem_whose_cells_hold_all_footprints_is_too_coarse_here_and_only_here(
 
 
 @pytest.mark.parametrize("alone", [False, True])
-def test_a_dem_of_cells_somewhat_narrower_than_that_still_serves(alone, write_raster, candidate, local_rings):
-    dem = write_raster(np.zeros((40, 40), np.float32), cell=90.0)
+def test_a_dem_of_cells_somewhat_narrower_than_that_still_serves(alone, array_raster, candidate, local_rings):
+    dem = array_raster(np.zeros((40, 40), np.float32), cell=90.0)
     water = None if alone else local_rings((EVERYWHERE, [], 0))
     found, = look([candidate(5.0)], SurfaceLayers(water=water, dem=dem), dem)
     assert found.share.min() > 0.99

@@ -30,20 +30,20 @@ def land_with_a_polder(gap=False, cells=300):
 
 
 @pytest.mark.parametrize("blocks", [300, 60])
-def test_a_dyke_of_one_cell_keeps_the_sea_out(write_raster, monkeypatch, blocks):
+def test_a_dyke_of_one_cell_keeps_the_sea_out(array_raster, monkeypatch, blocks):
     monkeypatch.setattr("stillwater.siting.ground.inflow.BLOCKS", blocks)
-    inflow = Inflow(write_raster(land_with_a_polder()))
+    inflow = Inflow(array_raster(land_with_a_polder()))
     assert inflow.reaches(1.0, np.array([150]), np.array([250]))[0]
     assert not inflow.reaches(1.0, np.array([150, 150, -1, 900]), np.array([150, 20, 150, 150])).any()
 
 
-def test_a_gap_in_the_dyke_lets_it_in(write_raster):
-    inflow = Inflow(write_raster(land_with_a_polder(gap=True)))
+def test_a_gap_in_the_dyke_lets_it_in(array_raster):
+    inflow = Inflow(array_raster(land_with_a_polder(gap=True)))
     assert inflow.reaches(1.0, np.array([60, 240]), np.array([110, 110])).all()
 
 
-def test_a_site_in_the_polder_has_no_water_and_one_at_sea_has(write_raster, candidate):
-    dem = write_raster(land_with_a_polder(), cell=2.0)
+def test_a_site_in_the_polder_has_no_water_and_one_at_sea_has(array_raster, candidate):
+    dem = array_raster(land_with_a_polder(), cell=2.0)
     sites = [candidate(5.0, y=4_980_000.0 + dy) for dy in (10.0, -200.0)]
     layers = SurfaceLayers(dem=dem, dem_is_bed=True, is_sea=True)
     settings = Settings(wavelength_m("GPS L1"), (10.0, 15.0, 20.0))
@@ -61,21 +61,21 @@ def test_low_spots_behind_a_ring_of_high_ones_are_not_reached():
 
 
 @pytest.mark.parametrize("no_data", [-9999.0, np.nan])
-def test_a_rim_without_data_does_not_keep_the_sea_out(write_raster, no_data):
+def test_a_rim_without_data_does_not_keep_the_sea_out(array_raster, no_data):
     """As warping leaves it around a DEM; whether such a cell itself is water stays unknown."""
     for gap in (False, True):
         ground = land_with_a_polder(gap)
         ground[:, :7] = ground[:, -7:] = ground[-7:] = ground[:7] = no_data
-        inflow = Inflow(write_raster(ground, nodata=no_data, name=f"{gap}.tif"))
+        inflow = Inflow(array_raster(ground, nodata=no_data))
         assert inflow.reaches(1.0, np.array([150]), np.array([250]))[0]
         assert inflow.reaches(1.0, np.array([150]), np.array([150]))[0] == gap
         assert not inflow.reaches(1.0, np.array([20]), np.array([150]))[0]
 
 
-def test_a_hole_in_the_data_inside_a_polder_lets_no_sea_in(write_raster):
+def test_a_hole_in_the_data_inside_a_polder_lets_no_sea_in(array_raster):
     ground = land_with_a_polder()
     ground[140:150, 140:150] = -9999.0
-    assert not Inflow(write_raster(ground, nodata=-9999.0)).reaches(1.0, np.array([100]), np.array([150]))[0]
+    assert not Inflow(array_raster(ground, nodata=-9999.0)).reaches(1.0, np.array([100]), np.array([150]))[0]
 
 
 def lowest_way_in(high):
@@ -97,12 +97,12 @@ def lowest_way_in(high):
 
 
 @pytest.mark.parametrize("seed", range(6))
-def test_the_spill_level_is_the_lowest_way_in(seed, write_raster):
+def test_the_spill_level_is_the_lowest_way_in(seed, array_raster):
     """Cells as blocks, on noise in which ways wind much; holes keep nothing out."""
     rng = np.random.default_rng(seed)
     ground = rng.normal(0.0, 2.0, (47, 61)).astype(np.float32)
     holes = rng.uniform(size=ground.shape) < 0.02
-    inflow = Inflow(write_raster(np.where(holes, np.float32(-9999.0), ground), nodata=-9999.0))
+    inflow = Inflow(array_raster(np.where(holes, np.float32(-9999.0), ground), nodata=-9999.0))
     col, row = np.meshgrid(np.arange(61), np.arange(47))
     wanted = lowest_way_in(np.where(holes, -np.inf, ground))
     assert np.array_equal(inflow.spill_m(col, row), wanted)
@@ -111,9 +111,9 @@ def test_the_spill_level_is_the_lowest_way_in(seed, write_raster):
         assert np.array_equal(inflow.reaches(level, col, row), wanted < level)
 
 
-def test_cancel_stops_it(write_raster):
+def test_cancel_stops_it(array_raster):
     with pytest.raises(Cancelled):
-        Inflow(write_raster(land_with_a_polder()), lambda: True)
+        Inflow(array_raster(land_with_a_polder()), lambda: True)
 
 
 DYKE_M = 0.6
@@ -123,7 +123,7 @@ NORTHWARDS = slice(0, 4)
 
 
 @pytest.fixture
-def basin(write_raster):
+def basin(array_raster):
     """Give a function that makes a basin of -2 m north of a dyke of +0.60 m, and the sea south of it.
 
     A function, for pytest holds on to what a fixture gives until QGIS, where it is loaded, has closed all files.
@@ -133,7 +133,7 @@ def basin(write_raster):
         ground[200:] = SEA
         ground[20:199, 50:250] = POLDER
         ground[199] = DYKE_M
-        return SurfaceLayers(dem=write_raster(ground, cell=2.0), dem_is_bed=True, is_sea=True)
+        return SurfaceLayers(dem=array_raster(ground, cell=2.0), dem_is_bed=True, is_sea=True)
     return make
 
 

@@ -33,7 +33,7 @@ def test_each_row_is_a_ring_that_the_footprint_meets_with_its_arc_and_area(kerne
         assert area.sum() == pytest.approx(1.0)
         for row in range(2, len(rings) - 2):
             low, high = edges[rings[row]], edges[rings[row] + 1]
-            told, _error = integrate.quad(lambda r: 2.0 * float(half_width_rad(zone, r)) * r, low, high)
+            told, _error = integrate.quad(lambda r, zone=zone: 2.0 * float(half_width_rad(zone, r)) * r, low, high)
             assert area[row] == pytest.approx(told / (np.pi * zone.semi_major_m * zone.semi_minor_m), rel=0.02)
             assert half[row] * step == pytest.approx(told / (high**2 - low**2), rel=0.02)
 

@@ -71,7 +71,7 @@ def test_the_share_beyond_a_straight_shore_is_a_circular_segment(height, facing)
     for distance in (0.0, float(zones.near_m[8]), float(zones.centre_m[3])):
         f = np.radians(facing)
         got = shares(kernels, surface_on(
-            kernels.grid, lambda e, n: e * np.sin(f) + n * np.cos(f) > distance))[0]
+            kernels.grid, lambda e, n, f=f, least=distance: e * np.sin(f) + n * np.cos(f) > least))[0]
         centre = (np.arange(72) + 0.5) * 5.0
         wanted = share_beyond_a_line(Ellipse(*(p[:, None] for p in zones)), centre, facing, distance)
         assert np.abs(got - wanted).max() < EDGE_WORST_TOLERANCE
@@ -166,7 +166,7 @@ def test_an_edge_that_points_at_the_site_is_resolved_between_rays():
     for part in np.linspace(0.0, 1.0, 9):
         edge = 62.5 + part * step
         got = shares(kernels, surface_on(
-            kernels.grid, lambda e, n: np.degrees(np.arctan2(e, n)) > edge))[0, :, 12]
+            kernels.grid, lambda e, n, edge=edge: np.degrees(np.arctan2(e, n)) > edge))[0, :, 12]
         for share, angle in zip(got, ANGLES):
             zone = first_zone(100.0, angle, L1)
             radius = np.linspace(float(zone.near_m), float(zone.far_m), 2001)

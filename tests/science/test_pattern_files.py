@@ -65,7 +65,7 @@ def test_a_pair_is_found_by_its_names_and_turned_upright(tmp_path, zenith, given
 
 
 def test_both_sides_of_a_cut_are_averaged_in_power(tmp_path):
-    text = cut(lambda e: smooth(e), 0.0).splitlines()
+    text = cut(smooth, 0.0).splitlines()
     start = text.index("VERTICAL 360") + 1
     # 3.0103 dB less on the right side: half the power
     for i in range(start + 91, start + 180):
@@ -153,7 +153,7 @@ def test_a_cut_may_close_with_the_angle_it_began_with(tmp_path):
 
 def test_without_units_both_gains_count_alike(tmp_path):
     for word, least in (("rhcp", 0.0), ("lhcp", 20.0)):
-        table(tmp_path, cut(lambda e: smooth(e) - least, 0.0).replace(" dBi", ""), f"u_{word}.msi")
+        table(tmp_path, cut(lambda e, least=least: smooth(e) - least, 0.0).replace(" dBi", ""), f"u_{word}.msi")
     found = read_pattern(str(tmp_path / "u_rhcp.msi"))
     assert decibels(found.cross_polar(90.0)) == pytest.approx(-20.0, abs=0.01)
 

@@ -154,7 +154,7 @@ def test_what_is_strongest_elsewhere_does_not_point_up(tmp_path, turned):
 def test_attenuations_may_dip_a_little_below_0(tmp_path):
     cut(tmp_path, "a_lhcp.msi", upright)
     for least, is_fine in ((-0.5, True), (-0.501, False)):
-        path = cut(tmp_path, "a_rhcp.msi", lambda angle: least if angle == 0 else upright(angle))
+        path = cut(tmp_path, "a_rhcp.msi", lambda angle, least=least: least if angle == 0 else upright(angle))
         if is_fine:
             assert decibels(read_pattern(path).co_polar(-90.0)) == pytest.approx(-20.5, abs=0.01)
         else:

@@ -277,7 +277,7 @@ def test_where_nothing_is_known_footprints_stay_and_have_no_tilt():
     empty = GroundCells(np.zeros((0, 0)), np.zeros((0, 0), bool), np.zeros((2, 6)), 1000.0)
     holes = cells_of(np.full((300, 300), np.nan), np.zeros((300, 300), bool))
     for cells in (empty, holes):
-        found = ground_planes([5.0], ANGLES, 24, L1, lambda *_: cells, 0.0)
+        found = ground_planes([5.0], ANGLES, 24, L1, lambda *_, cells=cells: cells, 0.0)
         assert np.all(np.isnan(found.tilt_deg)) and np.all(np.isnan(found.rough_m))
         assert found.is_lit.all() and not found.is_moved.any()
         assert found.far_m[0, :, 0] == pytest.approx(first_zone(5.0, ANGLES, L1).far_m)

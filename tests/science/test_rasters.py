@@ -2,6 +2,7 @@
 
 import sys
 import warnings
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -174,7 +175,7 @@ def test_a_missing_file_is_refused_by_name(tmp_path, backend):
 def test_a_file_damaged_inside_is_told_when_it_is_read(tmp_path, reopen, write_raster):
     noise = np.random.default_rng(1).integers(0, 255, (256, 256)).astype(np.uint8)
     path = reopen(noise, compress="deflate", tiled=True, blockxsize=64, blockysize=64).path
-    content = bytearray(open(path, "rb").read())
+    content = bytearray(Path(path).read_bytes())
     content[len(content) // 4:] = b"\0" * (len(content) - len(content) // 4)
     with open(path, "wb") as file:
         file.write(content)

@@ -40,7 +40,7 @@ def ring_step(assessment, radius):
 
 
 @pytest.fixture
-def around(local_rings, write_raster):
+def around(local_rings, array_raster):
     """Give a function that lays a car park into open water, as an area to avoid or as land cover."""
     def make(kind, share=1.0):
         if kind == "area to avoid":
@@ -50,7 +50,7 @@ def around(local_rings, write_raster):
         place = (np.arange(1200) + 0.5) * 0.25 - 150.0
         far = np.hypot(place, place[:, None])
         cover = np.where((far > NEAR_M) & (far < FAR_M), ASPHALT, 80).astype(np.uint8)
-        return SurfaceLayers(landcover=write_raster(cover, cell=0.25), classes=parse_classes("80"),
+        return SurfaceLayers(landcover=array_raster(cover, cell=0.25), classes=parse_classes("80"),
                              class_names={ASPHALT: "car park"})
     return make
 

@@ -21,7 +21,7 @@ SMOOTH_M, ROUGH_M = 0.05, 0.6
 
 
 @pytest.fixture
-def assessed(write_raster, candidate):
+def assessed(array_raster, candidate):
     """Give a function that looks at snow on ground that rises northwards: smooth within 100 m, rough beyond."""
     def look(rise_deg):
         cells = 1200
@@ -30,7 +30,7 @@ def assessed(write_raster, candidate):
         rough = np.where(np.hypot(north, place) < 100.0, SMOOTH_M, ROUGH_M)
         ground = 300.0 + north * np.tan(np.radians(rise_deg))
         ground += rough * np.random.default_rng(4).normal(size=ground.shape)
-        dem = write_raster(ground.astype(np.float32))
+        dem = array_raster(ground.astype(np.float32))
         one = candidate(5.0, reference="ground", zero_is_ground=True, dem=dem)
         (_index, found), = assess([one], SurfaceLayers(dem=dem, is_water=False), SETTINGS)
         return found

@@ -54,7 +54,7 @@ def test_a_tide_moves_fastest_at_its_middle(low, high):
 
 def test_receivers_log_at_the_usual_intervals():
     """20 Hz to a minute; 1, 5, 10, 15, 30 and 60 s are those of archives of RINEX files (from memory)."""
-    assert INTERVALS_S == tuple(sorted(INTERVALS_S)) and {1, 5, 10, 15, 30, 60} <= set(INTERVALS_S)
+    assert tuple(sorted(INTERVALS_S)) == INTERVALS_S and {1, 5, 10, 15, 30, 60} <= set(INTERVALS_S)
     assert INTERVALS_S[0] == 1 / 20 and {1 / 10, 1 / 5, 1 / 2, 2} <= set(INTERVALS_S) and len(INTERVALS_S) == 11
     for one, shorter in zip(INTERVALS_S[1:], INTERVALS_S):
         assert recommended_s(1.5 * one) == one and recommended_s(1.5 * one * (1 - 1e-6)) == shorter

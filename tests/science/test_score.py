@@ -29,7 +29,7 @@ def test_desirability_rises_linearly_between_its_limits_and_the_worse_may_be_gre
 def test_a_precision_just_met_is_worth_a_half_and_none_is_worth_all_or_nothing():
     assert precision_desirability(5.0, 5.0) == 0.5
     rising = precision_desirability(np.geomspace(0.01, 1000.0, 50), 5.0)
-    assert (np.diff(rising) < 0).all() and 0 < rising.min() and rising.max() < 1
+    assert (np.diff(rising) < 0).all() and rising.min() > 0 and rising.max() < 1
     assert precision_desirability(np.nan, 5.0) == 0
 
 

@@ -28,14 +28,14 @@ CYCLES = 2.5
 
 
 @pytest.fixture(params=["water polygons", "land polygons", "land cover of 0.5 m"])
-def layers(request, local_rings, write_raster):
+def layers(request, local_rings, array_raster):
     """Make the shore: water beyond a straight line that faces azimuth 92.5°."""
     if request.param == "land cover of 0.5 m":
         place = (np.arange(CELLS) + 0.5 - CELLS / 2) * CELL / 0.9996  # UTM's scale there (from memory)
         east, north = place[None, :], -place[:, None]
         turn = np.radians(FACING)
         water = east * np.sin(turn) + north * np.cos(turn) > SET_BACK
-        return SurfaceLayers(landcover=write_raster(np.where(water, 80, 10).astype(np.uint8), cell=CELL),
+        return SurfaceLayers(landcover=array_raster(np.where(water, 80, 10).astype(np.uint8), cell=CELL),
                              classes=parse_classes("80"), class_names={10: "grass"})
     turn = np.radians(FACING)
     along, across = np.array([np.sin(turn), np.cos(turn)]), np.array([np.cos(turn), -np.sin(turn)])

@@ -68,6 +68,13 @@ def test_a_short_line_is_no_ring_though_its_ends_are_near():
     assert not one.is_ring
 
 
+@pytest.mark.parametrize("gap, is_ring", [(4.0, True), (10.0, False)])
+def test_a_line_is_a_ring_only_where_its_opening_is_a_small_part_of_it(gap, is_ring):
+    """Three sides of a field within the tolerance: an opening as wide as a side is a bay, not a slip of the pen."""
+    one, = join([piece((0, 0), (10, 0), (10, 10), (gap, 10), (0, gap))], 20.0, may_turn=False).chains
+    assert one.is_ring == is_ring
+
+
 @pytest.mark.parametrize("lines, crossings", [
     ([[(0, 0), (10, 10)], [(0, 10), (10, 0)]], 1),                            # X
     ([[(0, 0), (10, 10), (10, 0), (0, 10)]], 1),                              # a bow tie

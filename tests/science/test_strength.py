@@ -1,8 +1,8 @@
 """Strength of the interference, the window that the return leaves, and the chart of both."""
 
 import re
-import xml.etree.ElementTree as ElementTree
 from pathlib import Path
+from xml.etree import ElementTree
 
 import numpy as np
 import pytest

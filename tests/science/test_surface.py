@@ -77,19 +77,19 @@ def surface(middle_lonlat):
 
 
 @pytest.fixture
-def cover(write_raster):
+def cover(array_raster):
     """Give a function that draws land cover, with its target class."""
     def make(text):
         cells = drawn(text, W=WATER, L=LAND, o=HOLE).astype(np.uint8)
-        return {"landcover": write_raster(cells, nodata=HOLE, name="cover.tif"), "classes": parse_classes(str(WATER))}
+        return {"landcover": array_raster(cells, nodata=HOLE, name="cover"), "classes": parse_classes(str(WATER))}
     return make
 
 
 @pytest.fixture
-def ground(write_raster):
+def ground(array_raster):
     """Give a function that draws an elevation model; its letters are given as heights [m]."""
     def make(text, **heights):
-        return write_raster(drawn(text, o=-9999.0, **heights).astype(np.float32), nodata=-9999.0, name="dem.tif")
+        return array_raster(drawn(text, o=-9999.0, **heights).astype(np.float32), nodata=-9999.0, name="dem")
     return make
 
 
@@ -165,14 +165,14 @@ def test_with_a_flattened_dem_alone_the_flat_is_the_water(surface, ground):
 
 
 @pytest.mark.parametrize("is_open, wanted", [(False, 0.0), (True, 1.0)])
-def test_low_ground_behind_a_bank_is_water_only_where_the_bank_is_open(is_open, wanted, surface, write_raster):
+def test_low_ground_behind_a_bank_is_water_only_where_the_bank_is_open(is_open, wanted, surface, array_raster):
     """A basin 20 m across, east of the site; the water comes from beyond the fields."""
     cells = np.full((240, 240), 2.0, np.float32)
     cells[:40] = cells[-40:] = cells[:, :40] = cells[:, -40:] = BED
     cells[110:130, 140:160] = BED
     if is_open:
         cells[115:125, 160:] = BED
-    target = surface(dem=write_raster(cells), dem_is_bed=True).at_level(0.0).target
+    target = surface(dem=array_raster(cells), dem_is_bed=True).at_level(0.0).target
     east, north = GRID.east_north()
     assert np.all(target[np.hypot(east - 30.0, north) < 8.0] == wanted)
     assert np.all(target[np.maximum(np.abs(east), np.abs(north)) > 82.0] == 1)
@@ -237,9 +237,9 @@ def test_a_class_without_a_name_is_called_by_its_number(surface, cover):
     assert (unknown.name, unknown.kind) == ("no data", "unknown")
 
 
-def test_a_footprint_is_only_as_good_as_at_its_worst_level(candidate, write_raster):
+def test_a_footprint_is_only_as_good_as_at_its_worst_level(candidate, array_raster):
     """A flat that dries at half tide: at the highest and at the zero level all is water, at the lowest none."""
-    layers = SurfaceLayers(dem=write_raster(np.full((500, 500), -0.6, np.float32)), dem_is_bed=True)
+    layers = SurfaceLayers(dem=array_raster(np.full((500, 500), -0.6, np.float32)), dem_is_bed=True)
     one = candidate(5.0, low_m=-1.0, high_m=1.0)
     (_index, found), = assess([one], layers, Settings(L1, ANGLES))
     wet = found.usable.mean(axis=(1, 2))
@@ -266,6 +266,6 @@ def test_without_any_layer_nothing_can_be_told():
         SurfaceLayers().check()
 
 
-def test_land_cover_needs_its_classes(write_raster):
+def test_land_cover_needs_its_classes(array_raster):
     with pytest.raises(InputError, match="without TARGET_CLASSES"):
-        SurfaceLayers(landcover=write_raster(np.ones((4, 4), np.uint8))).check()
+        SurfaceLayers(landcover=array_raster(np.ones((4, 4), np.uint8))).check()

@@ -6,10 +6,10 @@ from scipy.optimize import minimize_scalar
 from scipy.special import fresnel
 from stillwater.siting.geometry.fresnel import path_excess_m
 from stillwater.siting.signals import wavelength_m
-from stillwater.siting.trial.field import reflected
+from stillwater.siting.trial.field import Density, reflected
 
 L1 = wavelength_m("GPS L1")
-FINE = {"curves": 160, "points": 200}
+FINE = Density(curves=160, points=200)
 
 
 def everywhere(east, north, azimuth_deg, slope):
@@ -54,9 +54,9 @@ def random_half_planes(number):
         yield height, elevation, facing, specular + rng.uniform(-1, 1) * width
 
 
-@pytest.mark.parametrize("density, rms, most", [(FINE, 0.01, 0.02), ({}, 0.02, 0.04)])
+@pytest.mark.parametrize("density, rms, most", [(FINE, 0.01, 0.02), (Density(), 0.02, 0.04)])
 def test_a_half_plane_is_that_of_fresnels_integrals(density, rms, most):
-    errors = [reflected(height, elevation, 0.0, L1, beyond(facing, distance), **density)[0]
+    errors = [reflected(height, elevation, 0.0, L1, beyond(facing, distance), density)[0]
               - half_plane(height, elevation, facing, distance)
               for height, elevation, facing, distance in random_half_planes(60)]
     assert np.sqrt(np.mean(np.abs(errors)**2)) < rms
@@ -68,7 +68,7 @@ def test_the_half_plane_checks_can_fail():
     specular = height / np.tan(np.radians(elevation))
     told = half_plane(height, elevation, 0.0, specular)
     assert told == pytest.approx(0.5, abs=0.01)
-    assert abs(reflected(height, elevation, 0.0, L1, beyond(0.0, specular + 2.0), **FINE)[0] - told) > 0.1
+    assert abs(reflected(height, elevation, 0.0, L1, beyond(0.0, specular + 2.0), FINE)[0] - told) > 0.1
 
 
 def plain_sum(height, elevation, azimuth, worth, waves=14.0):
@@ -99,7 +99,7 @@ def corner(east, north, azimuth_deg, slope):
 def test_it_is_what_a_plain_sum_over_the_ground_gives(height, elevation, azimuth, worth):
     told = plain_sum(height, elevation, azimuth, worth)
     assert abs(told) > 0.2
-    assert abs(reflected(height, elevation, azimuth, L1, worth, **FINE)[0] - told) < 0.02
+    assert abs(reflected(height, elevation, azimuth, L1, worth, FINE)[0] - told) < 0.02
 
 
 def test_a_full_plane_gives_one_from_any_direction():
@@ -111,12 +111,12 @@ def test_a_full_plane_gives_one_from_any_direction():
 def test_it_converges():
     cases = list(random_half_planes(40))
 
-    def rms(**density):
-        return np.sqrt(np.mean([abs(reflected(h, e, 0.0, L1, beyond(f, d), **density)[0]
-                                    - reflected(h, e, 0.0, L1, beyond(f, d), curves=400, points=500)[0])**2
+    def rms(density):
+        return np.sqrt(np.mean([abs(reflected(h, e, 0.0, L1, beyond(f, d), density)[0]
+                                    - reflected(h, e, 0.0, L1, beyond(f, d), Density(curves=400, points=500))[0])**2
                                 for h, e, f, d in cases]))
 
-    coarse, usual, fine = rms(curves=32, points=24), rms(), rms(**FINE)
+    coarse, usual, fine = rms(Density(curves=32, points=24)), rms(Density()), rms(FINE)
     assert coarse > 2.0 * usual and usual > 1.5 * fine and fine < 0.006
 
 
@@ -128,7 +128,7 @@ def test_the_points_of_a_curve_have_the_same_excess_path():
         seen.append((east, north))
         return np.ones(east.shape)
 
-    reflected(6.0, 9.0, 77.0, L1, keep, curves=20, points=16)
+    reflected(6.0, 9.0, 77.0, L1, keep, Density(curves=20, points=16))
     excess = path_excess_m(6.0, 9.0, 77.0, *seen[0])[0] / L1
     np.testing.assert_allclose(excess, np.repeat(excess[:, :1], 16, axis=1), atol=1e-9)
     np.testing.assert_allclose(excess[:, 0], 6.0 * ((np.arange(20) + 0.5) / 20)**2, atol=1e-9)

@@ -68,7 +68,7 @@ def test_gross_errors_are_thrown_out_of_values_as_long_as_they_are_few():
 def test_without_arcs_only_the_surfaces_own_spread_is_known():
     """0.3 m at least, (HIGH - LOW)/(2√2) for a tide (contract, rule 8)."""
     assert simulated_precision(trial([0.0]), np.zeros(0), 1, 3.0) == pytest.approx(30.0)
-    assert simulated_precision(trial([np.nan]), np.arange(0, 86_400.0, 900.0), 1, 3.0, -2.0, 2.0) == pytest.approx(
+    assert simulated_precision(trial([np.nan]), np.arange(0, 86_400.0, 900.0), 1, 3.0, (-2.0, 2.0)) == pytest.approx(
         400.0 / (2 * np.sqrt(2)))
     # arcs in the morning only: 95 % of the times know nothing
     assert simulated_precision(trial([0.0, 0.01]), np.arange(0, 7200.0, 600.0), 1, 3.0) == pytest.approx(30.0)

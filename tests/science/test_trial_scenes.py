@@ -15,7 +15,7 @@ from stillwater.siting.sky.sky import Sky
 from stillwater.siting.trial.outcome import outcome
 from stillwater.siting.trial.predicted import polygons, predicted
 from stillwater.siting.trial.scenes import basin, pier, scenes, set_back, ships, waves
-from stillwater.siting.trial.simulate import Way, masked, simulate
+from stillwater.siting.trial.simulate import Sample, Way, masked, simulate
 
 ANGLES = tuple(float(angle) for angle in range(5, 21))
 ARCS = 16
@@ -40,7 +40,8 @@ def tried(scene, is_masked=True, **options):
     arcs = arcs_of(scene)
     width = scene.wavelength_m * max(3.0 / (2.0 * (scene.antenna_m - scene.high_m)), 0.5)
     limits = masked(arcs, assessed(scene).good, np.array(ANGLES), width) if is_masked else None
-    return simulate(scene, arcs, limits, arcs_most=options.pop("arcs_most", ARCS), **options)
+    sample = Sample(options.pop("arcs_most", ARCS), options.pop("seed", 1))
+    return simulate(scene, arcs, limits, sample=sample, **options)
 
 
 def test_there_are_all_kinds_of_scenes_under_names_of_their_own():
@@ -143,7 +144,7 @@ def test_what_is_used_is_what_the_mask_allows():
     arcs = arcs_of(scene)
     good = np.zeros((len(ANGLES), 72), bool)
     good[3:9, 18:36] = True  # 8 to 13°, from 90 to 180°
-    trial = simulate(scene, arcs, masked(arcs, good, np.array(ANGLES)), arcs_most=10)
+    trial = simulate(scene, arcs, masked(arcs, good, np.array(ANGLES)), sample=Sample(10))
     assert len(trial.arc) == 10
     assert (trial.el_from_deg > 7.8).all() and (trial.el_to_deg < 13.2).all()
     assert ((trial.azimuth_deg > 89) & (trial.azimuth_deg < 181)).all()
@@ -153,7 +154,7 @@ def test_what_is_used_is_what_the_mask_allows():
 
 def test_it_can_be_stopped_and_tells_how_far_it_is():
     told = []
-    simulate(pier(8.0), arcs_of(pier(8.0)), arcs_most=3, progress=lambda part, name: told.append((part, name)))
+    simulate(pier(8.0), arcs_of(pier(8.0)), sample=Sample(3), progress=lambda part, name: told.append((part, name)))
     assert [part for part, _name in told] == pytest.approx([0, 1 / 3, 2 / 3]) and told[0][1] == "open pier, 8 m"
     with pytest.raises(Cancelled):
         simulate(pier(8.0), arcs_of(pier(8.0)), is_cancelled=lambda: True)

@@ -134,8 +134,8 @@ def test_forty_equal_sites_share_everything(candidate, local_rings, gps):
     water = SurfaceLayers(water=local_rings(([(-1500, 0), (1500, 0), (1500, 1500), (-1500, 1500)], [], 0)))
     same = [candidate(5.0, X0, Y0 - 3.0, name=f"site {i:02d}") for i in range(40)]
     worse = candidate(5.0, X0, Y0 - 12.0, name="a worse one")
-    for some in ([*same, worse], [worse, *same[::-1]]):
-        some = [replace(one) for one in some]
+    for order in ([*same, worse], [worse, *same[::-1]]):
+        some = [replace(one) for one in order]
         rows = rank(some, Setup(water, SETTINGS, gps), doubt=Doubt(trials=3))
         equal = [row for row in rows if some[row.index].name != "a worse one"]
         assert {(row.rank, row.tied, row.rank_lo, row.rank_hi) for row in equal} == {(1, 40, 1, 40)}

@@ -26,7 +26,7 @@ from stillwater.siting.sky.usable import GAP_MARGIN_S
 from stillwater.siting.trial.outcome import outcome, simulated_precision
 from stillwater.siting.trial.predicted import predicted
 from stillwater.siting.trial.scenes import scenes
-from stillwater.siting.trial.simulate import Way, simulate, used
+from stillwater.siting.trial.simulate import Sample, Way, simulate, used
 
 ANGLES = tuple(float(a) for a in range(5, 21))
 PRECISION_CM, CADENCE_H = 5.0, 3.0
@@ -83,8 +83,8 @@ def tried(scene, is_masked):
     else:
         limits = None
         middle = (over.arcs.time_s[over.arcs.first] + over.arcs.time_s[over.arcs.last]) / 2.0
-    trial = simulate(scene, over.arcs, limits, WAY, ARCS)
-    return trial, simulated_precision(trial, middle, 1, CADENCE_H, scene.low_m, scene.high_m)
+    trial = simulate(scene, over.arcs, limits, WAY, Sample(ARCS))
+    return trial, simulated_precision(trial, middle, 1, CADENCE_H, (scene.low_m, scene.high_m))
 
 
 @pytest.mark.parametrize("scene", scenes(), ids=lambda scene: scene.name)

@@ -6,7 +6,7 @@ from stillwater.siting.geometry.fresnel import Ellipse, first_zone
 from stillwater.siting.ground.polargrid import choose_grid
 from stillwater.siting.sight.refraction import refraction_deg
 from stillwater.siting.sight.surroundings import Surroundings, reach_m, surrounding_grid, with_barriers
-from stillwater.siting.sight.visible import Obstacle, Sight
+from stillwater.siting.sight.visible import Ground, Obstacle, Sight
 from stillwater.siting.signals import wavelength_m
 
 L1 = wavelength_m("GPS L1")
@@ -62,7 +62,7 @@ def look(scene, height, level, is_bed, is_water):
         cells = Scene(len(scene.z))
         cells.z = is_water.astype(float)
         water = cells.at(*grid.east_north()) > 0.5
-    return grid, flat, Sight(surroundings, grid, height, water)
+    return grid, flat, Sight(surroundings, grid, height, Ground(water))
 
 
 def marched_seen(scene, is_water, height, level, east, north, is_bed):

@@ -71,7 +71,7 @@ def test_the_zip_holds_one_installable_folder(tmp_path):
         names = archive.namelist()
     assert {name.split("/")[0] for name in names} == {"stillwater"}
     assert {"stillwater/__init__.py", "stillwater/metadata.txt", "stillwater/LICENSE"} <= set(names)
-    unwanted = re.compile(r"stillwater/(tests|build|\.)|__pycache__|\.py[co]$|\.(so|dll|exe)$")
+    unwanted = re.compile(r"stillwater/(tests|build|\.|CONTRIBUTING)|__pycache__|\.py[co]$|\.(so|dll|exe)$")
     assert [name for name in names if unwanted.search(name)] == []
     sources = {str(path.relative_to(ROOT)) for top in TOP_FOLDERS for path in (ROOT / top).rglob("*.py")}
     assert {name.removeprefix("stillwater/") for name in names} >= sources

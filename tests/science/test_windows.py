@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy.integrate import trapezoid
 from stillwater.siting.errors import InputError
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.windows import bin_count, elevation_angles, longest_windows, oscillations, separation_m
@@ -110,7 +111,7 @@ def test_the_window_agrees_with_a_search_through_all_runs(seed):
             continue
         width, _minus, a, b = max(runs)
         assert (w.first[i], w.last[i]) == (a, b)
-        assert w.share[i] == pytest.approx(np.trapz(share[a:b + 1, i], sine[a:b + 1]) / width)
+        assert w.share[i] == pytest.approx(trapezoid(share[a:b + 1, i], sine[a:b + 1]) / width)
 
 
 def test_oscillations_and_separation_of_windows():

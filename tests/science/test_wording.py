@@ -59,9 +59,9 @@ def test_where_there_is_no_water_that_is_said_and_the_verdict_is_unsuitable(sea,
     assert (row.verdict, row.rank) == ("unsuitable", 1) and row.result.precision == pytest.approx(30.0)
 
 
-def test_where_no_layer_tells_anything_a_candidate_is_not_assessed(write_raster, candidate, look):
+def test_where_no_layer_tells_anything_a_candidate_is_not_assessed(array_raster, candidate, look):
     one = candidate(5.0)
-    empty = SurfaceLayers(dem=write_raster(np.full((200, 200), -9999.0, np.float32), nodata=-9999.0))
+    empty = SurfaceLayers(dem=array_raster(np.full((200, 200), -9999.0, np.float32), nodata=-9999.0))
     row, = rank([one], Setup(empty, SETTINGS, look))
     assert (row.verdict, row.rank, row.result) == ("not assessed", None, None)
     assert row.limit_by == "none of the layers given has data around it"
@@ -96,11 +96,11 @@ def test_windows_that_hardly_differ_are_joined_to_what_all_have():
     assert all_count == [(1, 2, 5, 20), (3, 2, 5, 9)]
 
 
-def test_the_level_is_told_at_which_ground_falls_dry(candidate, write_raster):
+def test_the_level_is_told_at_which_ground_falls_dry(candidate, array_raster):
     """A bank at -0.5 m from 20 to 60 m east, deep water elsewhere; low water at -1 m."""
     bed = np.full((800, 800), -9.0, np.float32)
     bed[:, 440:520] = -0.5
-    layers = SurfaceLayers(dem=write_raster(bed, cell=0.5), dem_is_bed=True)
+    layers = SurfaceLayers(dem=array_raster(bed, cell=0.5), dem_is_bed=True)
     assessment, spoiled = judged(layers, candidate(5.0, low_m=-1.0, high_m=1.0))
     east = bin_reasons(assessment, spoiled)[17]
     match = re.match(r"dry ground from (\d+) to (\d+) m out takes \d+ % .* \(at level -1\.00 m\)", east)

@@ -97,7 +97,7 @@ def test_arcs_that_only_the_interval_loses_are_counted(sea, look_at, candidate):
     within = fast.errors.within(0.0, DAY_S)
     lost = fast.errors.counts & within & (fast.errors.longest_s < 15.0)
     clear = slow.errors.has_peak
-    assert 0 < lost.sum() and slow.worth().unresolved == (lost & clear).sum()
+    assert lost.sum() > 0 and slow.worth().unresolved == (lost & clear).sum()
     assert slow.worth().int_max_s >= 15.0
 
 

@@ -12,7 +12,11 @@ from qgis.core import (
     QgsSettings,
 )
 from qgis.PyQt.QtCore import QObject, pyqtSignal
-from qgis.PyQt.QtWidgets import QUndoCommand, QUndoStack
+
+try:  # Qt 6 has them here, and QGIS 4 does not put them back
+    from qgis.PyQt.QtGui import QUndoCommand, QUndoStack
+except ImportError:  # Qt 5
+    from qgis.PyQt.QtWidgets import QUndoCommand, QUndoStack
 
 from .engine import LookEngine
 from .layerwatch import LayerWatch

@@ -4,6 +4,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass, field
 from functools import partial
+from typing import ClassVar
 
 from qgis.core import QgsProject
 
@@ -16,7 +17,8 @@ KINDS = {"str": str, "float": float, "int": int, "list": list}
 def as_the_algorithm_has_it(cls):
     """Give each field of a class the default of the parameter that it is named after."""
     for name, kind in cls.__annotations__.items():
-        setattr(cls, name, field(default_factory=partial(default_of, name, KINDS[kind])))
+        if not kind.startswith("ClassVar"):
+            setattr(cls, name, field(default_factory=partial(default_of, name, KINDS[kind])))
     return cls
 
 
@@ -71,7 +73,7 @@ class BenchSettings:
 
     LAYERS = ("DEM", "DEM_FAR", "GEOID", "LANDCOVER", "WATER", "AVOID", "BARRIERS")
     """Which of them are layers."""
-    FIELDS_OF = {"AVOID_FIELD": "AVOID", "AVOID_NAME": "AVOID", "BARRIER_HEIGHT": "BARRIERS"}
+    FIELDS_OF: ClassVar[dict[str, str]] = {"AVOID_FIELD": "AVOID", "AVOID_NAME": "AVOID", "BARRIER_HEIGHT": "BARRIERS"}
     """Which of them are fields, and of which layer."""
 
     USUAL_AT_0 = ("PRECISION", "CADENCE")

@@ -2,8 +2,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from html import escape
-from typing import Callable, Sequence
+from typing import Callable
 
 from qgis.PyQt.QtCore import QByteArray, QEvent, QRectF, QSize, Qt
 from qgis.PyQt.QtGui import QFontInfo, QPainter

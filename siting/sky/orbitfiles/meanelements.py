@@ -8,7 +8,8 @@ References
 from __future__ import annotations
 
 import importlib
-from typing import NamedTuple, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
 import numpy as np
 

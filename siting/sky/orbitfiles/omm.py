@@ -11,7 +11,8 @@ import csv
 import io
 import json
 import re
-from typing import Iterator, NamedTuple, Optional
+from collections.abc import Iterator
+from typing import NamedTuple, Optional
 
 # An OMM needs no document type, so none is let through to the parser: no entity can be defined.
 from xml.etree import ElementTree  # nosec B405

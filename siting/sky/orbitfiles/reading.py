@@ -2,7 +2,7 @@
 from __future__ import annotations
 
 import re
-from typing import Sequence
+from collections.abc import Sequence
 
 from ...errors import InputError
 from ..orbits import Orbits

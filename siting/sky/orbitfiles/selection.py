@@ -1,7 +1,8 @@
 """Which of the satellites in a file are used, and what the user is told about the others."""
 from __future__ import annotations
 
-from typing import NamedTuple, Sequence
+from collections.abc import Sequence
+from typing import NamedTuple
 
 from ..clock import DAY_S, iso_text
 from ..orbits import SYSTEMS

@@ -83,10 +83,7 @@ def read_text(path: str) -> OrbitText:
         if raw.startswith(start):
             raise InputError(f"ORBITS “{name}” is compressed with {kind}. Unpack it first, and give the file inside.")
     try:
-        if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
-            text = raw.decode("utf-16")
-        else:
-            text = raw.decode("utf-8-sig")
+        text = raw.decode("utf-16" if raw.startswith((b"\xff\xfe", b"\xfe\xff")) else "utf-8-sig")
     except UnicodeDecodeError:
         text = raw.decode("latin-1")  # names of satellites may hold such letters; elements are digits
     if "\0" in text:
