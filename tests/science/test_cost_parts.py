@@ -64,6 +64,13 @@ def test_which_causes_can_be_mended_by_place_height_or_logging():
     assert one.share == 1.0 and one.bins is None and np.isnan([one.near_m, one.far_m, one.out_m]).all()
 
 
+@pytest.mark.parametrize("without, there, part, gain", [
+    (10.0, 7.5, 0.25, 2.5), (10.0, 0.0, 1.0, 10.0), (0.5, 0.25, 0.5, 0.25), (5.0, 7.0, 0.0, 0.0), (0.0, 0.0, 0.0, 0.0)])
+def test_a_cost_is_the_part_of_what_there_would_be_and_never_a_gift(without, there, part, gain):
+    one = costs._cost(AVOID, "rafts", without, there)
+    assert (one.part, one.gain, one.kind, one.name) == (part, gain, AVOID, "rafts")
+
+
 @pytest.mark.parametrize("given, order", [
     # what can be mended and costs a fifth stands first, then by gain
     ([(BEHIND, 0.45, 9.0), (AVOID, 0.2, 2.0), (BUSY, 0.3, 3.0)], [BUSY, AVOID, BEHIND]),
@@ -120,9 +127,11 @@ def test_too_few_oscillations_cost_what_a_taller_mast_would_give(looked):
 
 
 def test_an_interval_costs_what_a_second_would_give(looked):
-    slow, fast = looked(30.0, interval_s=15.0), looked(30.0, interval_s=1.0)
-    interval = found_of(slow)[INTERVAL]
-    assert interval.part == pytest.approx(1.0 - slow.worth().information / fast.worth().information, abs=0.01)
+    for wave in (0.0, 1.0):
+        slow, fast = (looked(30.0, levels={"wave_m": wave}, interval_s=interval) for interval in (15.0, 1.0))
+        there, free = slow.worth().information, fast.worth().information
+        interval = found_of(slow)[INTERVAL]
+        assert interval.part == pytest.approx(1.0 - there / free) and interval.gain == pytest.approx(free - there)
     assert INTERVAL not in found_of(looked(4.0, interval_s=1.0))
 
 
@@ -183,6 +192,22 @@ def test_a_wall_costs_what_is_opened_without_it(looked):
         there = blocked.worth().information
         assert wall.part == pytest.approx(1.0 - there / free, abs=1e-6) and wall.gain == pytest.approx(free - there)
         assert wall.bins.tolist() == [6 <= i < 18 for i in range(BINS)] and wall.name == ""
+
+
+def test_walled_are_the_footprints_that_lose_at_their_worst_level():
+    seen = np.array([[[1.0, 0.9], [0.8, 0.7], [0.3, 0.6]], [[0.9, 0.9], [0.5, 0.9], [0.4, 0.5]]])
+    share = np.array([[0.9, 0.0], [0.5 - 5e-5, 0.7], [0.3, 0.4]])
+    told = costs._walled(SimpleNamespace(usable_seen=seen, share=share))
+    assert told.tolist() == [[False, True], [False, False], [False, True]]
+
+
+@pytest.mark.parametrize("there, matters", [(1.0, True), (1.93, True), (1.95, False), (2.0, False)])
+def test_noise_matters_where_three_hundredths_would_be_gained_without(there, matters):
+    """Without noise: 1/2 of an arc that is free, 0.6/0.4 of one that is busy for 0.4: 2; the others do not count."""
+    errors = SimpleNamespace(busy=np.array([0.0, 0.4, 0.0, 0.0]), other2=np.array([2.0, 0.4, 0.1, 0.1]),
+                             is_long=np.array([1, 1, 0, 1], bool), is_resolved=np.array([1, 1, 1, 0], bool))
+    assert costs._noise_matters(errors, np.ones(4, bool), there) is matters
+    assert costs._noise_matters(errors, np.array([1, 0, 0, 0], bool), 0.4) is True
 
 
 def test_parts_of_one_thing_are_joined_and_land_is_told_by_where_it_lies():

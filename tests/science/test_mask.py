@@ -26,6 +26,10 @@ def test_neighbours_with_one_window_are_joined_and_others_are_not():
         (330, 360, 5, 7)]
 
 
+def test_bins_may_be_narrower_than_whole_degrees():
+    assert told([-1, 0, 0] + [-1] * 13, [-1, 3, 3] + [-1] * 13) == [(22.5, 67.5, 5, 20)]
+
+
 def test_all_around_is_one_row_and_nothing_is_none():
     assert told([0] * 8, [3] * 8) == [(0, 360, 5, 20)]
     assert told([-1] * 8, [-1] * 8) == []

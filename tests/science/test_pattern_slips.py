@@ -131,13 +131,13 @@ def test_gain_over_a_dipole_is_2_15_less_than_over_an_isotropic_antenna(tmp_path
     assert decibels(found.cross_polar(90.0)) == pytest.approx(-2.15, abs=0.001)
 
 
-@pytest.mark.parametrize("turned, zenith", [(0, 0), (14, 0), (346, 0), (90, 90), (76, 90), (104, 90), (270, 270),
-                                            (256, 270), (284, 270)])
+@pytest.mark.parametrize("turned, zenith", [(0, 0), (14.5, 0), (345.5, 0), (90, 90), (75.5, 90), (104.5, 90),
+                                            (270, 270), (255.5, 270), (284.5, 270)])
 def test_the_zenith_is_where_it_is_strongest_to_15_degrees(tmp_path, turned, zenith):
     def losses(angle):
         return upright((angle - turned) % 360.0)
-    cut(tmp_path, "a_lhcp.msi", losses, step=2.0)
-    found = read_pattern(cut(tmp_path, "a_rhcp.msi", losses, step=2.0))
+    cut(tmp_path, "a_lhcp.msi", losses, step=0.5)
+    found = read_pattern(cut(tmp_path, "a_rhcp.msi", losses, step=0.5))
     # both sides are averaged, so seen from the zenith told both are as far off
     side = np.mean([10**(-upright((90.0 + sign * (turned - zenith)) % 360.0) / 10.0) for sign in (1, -1)])
     top = 10**(-upright((turned - zenith) % 360.0) / 10.0)
@@ -187,6 +187,14 @@ def test_a_cut_is_as_long_as_it_says_and_tells_each_angle_once(tmp_path, extra, 
 def test_a_gain_is_a_number_and_its_unit(tmp_path, gain, said):
     cut(tmp_path, "a_lhcp.msi", upright)
     refused(cut(tmp_path, "a_rhcp.msi", upright, gain), "a_rhcp.msi”", said)
+
+
+@pytest.mark.parametrize("told", ["", " 0", " -3", " 3.5", " 100000", " many"])
+def test_a_cut_says_of_how_many_lines_it_is(tmp_path, told):
+    cut(tmp_path, "a_lhcp.msi", upright)
+    path = Path(cut(tmp_path, "a_rhcp.msi", upright))
+    path.write_text(path.read_text().replace("VERTICAL 36\n", f"VERTICAL{told}\n"))
+    refused(str(path), f"line 6: “{told.strip()}” behind VERTICAL is no number of lines.", "such as 360")
 
 
 def test_it_is_the_one_without_a_unit_that_is_blamed(tmp_path):

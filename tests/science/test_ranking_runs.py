@@ -91,6 +91,15 @@ def test_under_water_stands_behind_a_broken_limit_and_that_behind_no_worth(setup
     assert rows[1].result.precision < rows[0].result.precision
 
 
+def test_who_was_not_assessed_stands_behind_broken_limits_in_every_world(setup, candidate):
+    lost = candidate(9.0, name="lost")
+    lost.problem = "it has no geometry"
+    some = [lost, candidate(12.0, name="high"), candidate(9.0, name="too low")]
+    rows = rank(some, replace(setup, limits=Limits(10.5)), Doubt(trials=3))
+    told = {some[row.index].name: (row.rank, row.rank_lo, row.rank_hi, row.p_best) for row in rows}
+    assert told == {"high": (1, 1, 1, 1.0), "too low": (2, 2, 2, 0.0), "lost": (None, None, None, None)}
+
+
 def test_progress_runs_from_nothing_towards_all_and_never_back(setup, candidate):
     some = [candidate(9.0 + i, name=f"site {i}") for i in range(4)]
     told = []

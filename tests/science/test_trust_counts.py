@@ -104,7 +104,8 @@ def test_the_shore_moves_one_at_a_time_and_the_others_stay():
 def test_worlds_are_the_same_for_the_same_seeds():
     error = np.random.default_rng(1).uniform(1.0, 3.0, (8, 4))
     own = np.random.default_rng(2).uniform(20.0, 80.0, (8, 4, 1))
-    one, same, other = (trusted(draws(error, own), criteria=[ROAD], doubt=Doubt(seed=seed)) for seed in (1, 1, 2))
+    one, same, other = (trusted(draws(error, own), criteria=[ROAD], doubt=Doubt(seed=seed), worlds=300)
+                        for seed in (1, 1, 2))
     assert one.best.tolist() == same.best.tolist() != other.best.tolist()
 
 
@@ -115,7 +116,7 @@ class InTurn:
         return np.arange(number) % (high - low) + low
 
 
-@pytest.mark.parametrize("worlds", [21, 22, 57, 201])
+@pytest.mark.parametrize("worlds", [20, 21, 22, 57, 201])
 @pytest.mark.parametrize("extreme", [1, 2, 3, 10, 11, 12])
 def test_5_and_95_percent_are_those_of_numpy_rounded_outwards(worlds, extreme):
     """One is the better in so many worlds, in all others the worse, of two."""
@@ -129,8 +130,8 @@ def test_5_and_95_percent_are_those_of_numpy_rounded_outwards(worlds, extreme):
 
 
 def test_weights_in_doubt_are_as_often_greater_as_smaller():
-    """Precision against road, worth 0.8 × 0.5 and 0.5 × 0.8: even odds. At the weight told both are worth the same, and
-    of such the one of the smaller error goes first."""
+    """Precision against road, worth 0.8 × 0.5 and 0.5 × 0.8: even odds. At the weight told both are worth the same,
+    and of such the one of the smaller error goes first."""
     drawn = draws([[2.5, 5.0]] * 2, [[[50.0], [80.0]]] * 2)
     assert trusted(drawn, criteria=[ROAD]).best.tolist() == [1.0, 0.0]
     doubted = trusted(drawn, criteria=[ROAD], doubt=Doubt(weight=0.3, seed=4), worlds=2500)

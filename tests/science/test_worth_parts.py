@@ -134,6 +134,16 @@ def test_a_direction_without_any_satellite_is_empty(sea, look_at, candidate):
     assert nothing.int_rec_s is None and nothing.arcs_day == 0 and nothing.information == 0
 
 
+def test_a_single_good_angle_is_no_direction_that_is_missed(sea, look_at, candidate):
+    over = looked(sea, look_at(("GPS",)), candidate(8.0))
+    assert over.worth().empty_bins[0]
+    good = over.assessment.good
+    good[:, 0] = [False, True, False, True, False]
+    assert not over.worth().empty_bins[0]
+    good[2, 0] = True
+    assert over.worth().empty_bins[0]
+
+
 def test_of_a_phase_no_bending_is_told(sea, look_at, candidate):
     field = replace(sea, is_water=False)
     found = looked(field, look_at(("GPS",), purpose=SOIL_MOISTURE), candidate(2.5), max_res_m=None).worth()
