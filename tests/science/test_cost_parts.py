@@ -175,14 +175,15 @@ def test_without_arcs_nothing_is_gained(looked):
 
 def test_a_wall_costs_what_is_opened_without_it(looked):
     """Half the sky behind a skyline: without it there is what open sea has."""
-    over = looked()
+    tide = {"low_m": -0.5, "high_m": 0.5}
+    over = looked(levels=tide)
     a, free = over.assessment, over.worth().information
     clear = np.ones(a.good.shape, bool)
     clear[:, 6:18] = False
     unlit = np.zeros(a.usable_seen.shape)
     unlit[:, :, 6:18] = 1.0
     for kind, part in ((SKYLINE, {"is_clear": clear}), (SHADOW, {"unlit": unlit}), (TURNED, {})):
-        fresh = looked().assessment
+        fresh = looked(levels=tide).assessment
         fresh.is_clear, fresh.unlit = part.get("is_clear"), part.get("unlit")
         fresh.usable = np.where(clear, fresh.usable_seen, 0.0)
         fresh.share = fresh.usable.min(axis=0)
