@@ -7,8 +7,8 @@ of the height, a convention.
 """
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
-from typing import Any, NamedTuple
+from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -206,7 +206,3 @@ class ArcJudge:
         leaked = CENTIMETRES * leakage(cycles, where) * separation
         air = CENTIMETRES * AIR_PART * self.least_height_m
         return CENTIMETRES * noise_m, leaked**2 + air**2 + beside**2
-
-    def at(self, **changed: Any) -> ArcJudge:
-        """Return the same with some attributes changed."""
-        return replace(self, **changed)

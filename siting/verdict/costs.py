@@ -183,10 +183,9 @@ def _of_logging(over: Over, information: float) -> list[Cost]:
                            information))
     short = within & (errors.pieces.width > 0) & ~errors.is_long
     if short.any():
-        tall = over.judge.at(min_cycles=0.0)
         is_long = np.isfinite(errors.separation_m)
-        if tall.max_res_m is not None:
-            is_long &= errors.separation_m <= tall.max_res_m
+        if over.judge.max_res_m is not None:
+            is_long &= errors.separation_m <= over.judge.max_res_m
         found.append(_cost(HEIGHT, "", total(errors._replace(is_long=is_long)), information))
     a = over.assessment
     if a.loss_db.max() > NOTABLE_LOSS_DB and _noise_matters(errors, within, information):
