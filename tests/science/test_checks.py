@@ -30,10 +30,8 @@ def sites(*east):
 
 def checked(raster, *east, reach=50.0, narrowest=2.0, classes=None):
     """Check a raster around places; return what was warned of."""
-    told = []
-    check_raster(raster, "LANDCOVER", *sites(*east), np.full(len(east), reach), narrowest,
-                 None if classes is None else parse_classes(classes), told.append)
-    return told
+    return check_raster(raster, "LANDCOVER", *sites(*east), np.full(len(east), reach), narrowest,
+                        None if classes is None else parse_classes(classes))
 
 
 SEA = np.full((SIDE, SIDE), 80, np.uint8)
@@ -97,10 +95,8 @@ def test_without_a_candidate_there_is_nothing_to_check():
 
 
 def test_candidates_off_the_map_are_no_error_of_the_layer():
-    told = []
-    check_raster(around(SEA), "DEM", np.array([np.nan, 15.0]), np.array([np.nan, sites(0.0)[1][0]]),
-                 np.array([1.0, 50.0]), 2.0, None, told.append)
-    assert told == []
+    assert check_raster(around(SEA), "DEM", np.array([np.nan, 15.0]), np.array([np.nan, sites(0.0)[1][0]]),
+                        np.array([1.0, 50.0]), 2.0) == []
 
 
 @pytest.mark.parametrize("unit", ["m", "metre", " Meters ", "[m]"])

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from stillwater.siting.charts.levelchart import Levels, levels_chart
 from stillwater.siting.charts.rosechart import rose_chart
+from stillwater.siting.purposes import SEA_LEVEL
 from stillwater.siting.report.blocks import Chart, Heading, MapFigure, Paragraph, Section, Sheet, Table
 from stillwater.siting.report.page import Html, cell, element, html, table, whole_page
 from stillwater.siting.report.rankingpage import ranking_page
@@ -134,7 +135,7 @@ LOOK = SimpleNamespace(
     receiver=SimpleNamespace(pattern=SimpleNamespace(name=NASTY), interval_s=15.0, cn0_dbhz=45.0, step_db=0.1))
 NAMES = [f"{NASTY} one", "second", "third"]
 CANDIDATES = [SimpleNamespace(name=name, problem="", trace="") for name in NAMES]
-RUN = ReportedRun("sea level", CANDIDATES, SimpleNamespace(min_cycles=2.0, max_res_m=1.0, min_share=0.5),
+RUN = ReportedRun(SEA_LEVEL, CANDIDATES, SimpleNamespace(min_cycles=2.0, max_res_m=1.0, min_share=0.5),
                   (NASTY, "the tide"), "EPSG:32624", False, True)
 ROWS = [row_of(0), row_of(1), row_of(2, rank=None, result=None, sky=None, verdict="not assessed", bin_quality=None,
                                      rank_lo=None, h_high_m=None, az_span_deg=None)]
