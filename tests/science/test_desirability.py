@@ -64,7 +64,7 @@ def test_what_must_be_is_told_whichever_way_is_better():
     assert COST.need(0.0) == "worth nothing from 20000 EUR on" and COST.need(1.0) == "full marks up to 5000 EUR"
 
 
-def test_a_criterion_weighs_as_much_as_the_precision_unless_told():
+def test_a_criterion_has_the_weight_of_the_precision_unless_told_otherwise():
     assert ROAD.weight == 1.0
     assert score(5.0, 5.0, [50.0], [ROAD]).score == pytest.approx(50.0)
     assert score(5.0, 5.0, [100.0], [ROAD]).score == pytest.approx(100.0 * np.sqrt(0.5))
