@@ -29,7 +29,7 @@ from stillwater.siting.ground.rasters import Raster, bounded_cache
 from stillwater.siting.ground.surfacelayers import SurfaceLayers
 from stillwater.siting.precision.demand import Receiver, usual_demand
 from stillwater.siting.precision.worth import SkyLook
-from stillwater.siting.ranking import rank
+from stillwater.siting.ranking.ranking import rank
 from stillwater.siting.signals import wavelength_m
 from stillwater.siting.sky.clock import read_date
 from stillwater.siting.sky.nominal import NominalOrbits
