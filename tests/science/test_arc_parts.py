@@ -1,4 +1,6 @@
 """One arc judged, part by part: made by hand, so that its window, samples, interval and errors can be written down."""
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from stillwater.siting.precision.arcerrors import ArcJudge
@@ -30,7 +32,8 @@ def arcs_of(number=1, turn=0.0):
 
 
 def judge(**changed):
-    return ArcJudge(Demand(5.0, 3.0), Receiver(interval_s=1.0), L1, HEIGHT_M, HEIGHT_M, 3.0, None, 0.0).at(**changed)
+    usual = ArcJudge(Demand(5.0, 3.0), Receiver(interval_s=1.0), L1, HEIGHT_M, HEIGHT_M, 3.0, None, 0.0)
+    return replace(usual, **changed)
 
 
 def judged(good=EVERYWHERE, told=PATTERN, busy=None, arcs=None, **changed):

@@ -84,8 +84,10 @@ def test_errors_are_independent_of_one_another(tidal):
 def test_what_has_a_problem_keeps_it_and_its_place(tidal):
     broken = replace(tidal, problem="it has no geometry")
     other = drawn(broken, replace(NOTHING, height_m=1.0, level_m=1.0, shore_m=9.0), np.random.default_rng(1))
-    assert other == broken and other is not broken
-    assert moved(broken, 5.0, 5.0) == broken
+    assert other is not broken
+    # a whole candidate cannot be compared: it holds an array
+    for same in (other, moved(broken, 5.0, 5.0)):
+        assert repr(same) == repr(broken)
 
 
 def recorded(told):
