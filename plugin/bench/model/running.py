@@ -139,7 +139,8 @@ class Runner(QObject):
         project.layersWillBeRemoved.connect(self._lose_layers)
         project.cleared.connect(self.cancel)
         # whoever forgets to close it may not leave runs behind
-        self.destroyed.connect(partial(_stop_all, self._running))
+        self._forgotten = partial(_stop_all, self._running)
+        self.destroyed.connect(self._forgotten)
 
     def is_running(self) -> bool:
         """Tell whether a run is on its way."""
@@ -224,6 +225,8 @@ class Runner(QObject):
             run.wait()
         self._project.layersWillBeRemoved.disconnect(self._lose_layers)
         self._project.cleared.disconnect(self.cancel)
+        # nothing is left to be stopped; and what Qt tells while it takes a tree of objects down may come too late
+        self.destroyed.disconnect(self._forgotten)
 
 
 def _stop_all(running, *_unused):
