@@ -197,7 +197,7 @@ def test_a_criterion_of_ones_own_that_is_worth_nothing_limits(told, value, wante
 
 def test_where_there_is_no_water_its_reach_is_told(told):
     """The far end of the first Fresnel zone at 5°: with d = λ/2 its middle lies h/tan e + (d/sin e)/tan e off and its
-    half axis is b/sin e, b² = 2dh/sin e + (d/sin e)² (Larson and Nievinski 2013, GPS Solutions 17, appendix)."""
+    half axis is b/sin e, b² = 2dh/sin e + (d/sin e)² (GPS Solutions 17, 2013, 41-52, appendix; pages from memory)."""
     row = told(sea(900.0), 5.0)
     reach = float(re.fullmatch(r"no water within (\d+) m, the reach of the footprints", row.limit_by)[1])
     e, d = math.radians(5.0), L1_M / 2.0
