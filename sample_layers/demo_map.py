@@ -143,14 +143,14 @@ def add_legend(layout: QgsPrintLayout, layers: list[QgsVectorLayer], linked: Qgs
         legend.model().refreshLayerLegend(node)
     for style, look in ((QgsLegendStyle.Style.Subgroup, text_format(9, SNOW, True)),
                         (QgsLegendStyle.Style.SymbolLabel, text_format(8, SNOW))):
-        one = QgsLegendStyle(legend.style(style))
-        if hasattr(one, "setTextFormat"):
-            one.setTextFormat(look)
+        entry = QgsLegendStyle(legend.style(style))
+        if hasattr(entry, "setTextFormat"):
+            entry.setTextFormat(look)
         else:
             font = look.font()
             font.setPointSizeF(look.size())
-            one.setFont(font)
-        legend.setStyle(style, one)
+            entry.setFont(font)
+        legend.setStyle(style, entry)
     if not hasattr(QgsLegendStyle, "setTextFormat"):
         legend.setFontColor(QColor(SNOW))
     legend.setColumnCount(2)

@@ -64,14 +64,14 @@ def assess(candidates: list[Candidate], layers: SurfaceLayers, settings: Setting
             reach = REACH * reach  # tilted ground moves footprints
         sampler = SurfaceSampler(layers, lon, lat, reach)
         looker = SightSampler(sight, lon, lat, reach, start) if sight else None
-        for offset, one in enumerate(batch):
+        for offset, candidate in enumerate(batch):
             if is_cancelled():
                 raise Cancelled("stopped by the user")
-            progress((start + offset) / len(candidates), one.name)
+            progress((start + offset) / len(candidates), candidate.name)
             found = None
-            if not one.problem:
-                with failing_alone(one):
-                    found = _assess_one(one, offset, sampler, looker, cache, settings)
+            if not candidate.problem:
+                with failing_alone(candidate):
+                    found = _assess_one(candidate, offset, sampler, looker, cache, settings)
             yield start + offset, found
 
 
@@ -81,22 +81,23 @@ def _places(batch, cache):
     return np.array([c.lon for c in batch]), np.array([c.lat for c in batch]), reach
 
 
-def _assess_one(one, index, sampler, looker, cache, settings):
-    heights, zones, planes = one.heights_m, cache.zones(one.heights_m), None
+def _assess_one(candidate, index, sampler, looker, cache, settings):
+    heights, zones, planes = candidate.heights_m, cache.zones(candidate.heights_m), None
     if sampler.dem is not None and not sampler.layers.is_water:
         planes = ground_planes(heights, settings.elevation_deg, settings.bins, settings.wavelength_m,
-                               partial(cells_around, sampler.dem, index), one.zero_level_m)
+                               partial(cells_around, sampler.dem, index), candidate.zero_level_m)
         level, moved = (Ellipse(*(part.ravel() for part in some)) for some in (zones, planes.zones_to_cover()))
         both = Ellipse(*(np.concatenate(parts) for parts in zip(level, moved)))
         kernels = build(level, choose_grid(both, sampler.cell_m(index), settings.bins, settings.refine))
     else:
         kernels = cache.get(heights, sampler.cell_m(index))
-    surface = sampler.surface(index, kernels.grid, one.zero_level_m)
+    surface = sampler.surface(index, kernels.grid, candidate.zero_level_m)
     sight = None
     if looker is not None:
         water = None
         if looker.layers.dem_shows_water and sampler.layers.is_water:
-            water = surface.at_level(one.zero_level_m).target > 0.5
-        sight = looker.sight(index, kernels.grid, one.zero_level_m + one.over_zero_m, one.zero_level_m, water,
+            water = surface.at_level(candidate.zero_level_m).target > 0.5
+        antenna_m = candidate.zero_level_m + candidate.over_zero_m
+        sight = looker.sight(index, kernels.grid, antenna_m, candidate.zero_level_m, water,
                              settings.bin_centre_deg, settings.elevation_deg[0])
-    return Assessment(one, settings, zones, kernels, surface, sight, planes)
+    return Assessment(candidate, settings, zones, kernels, surface, sight, planes)

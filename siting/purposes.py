@@ -64,7 +64,7 @@ SNOW_DEPTH = Purpose("snow depth", SNOW, ("deepest snow", "ground", "least snow"
                      is_depth=True)
 SOIL_MOISTURE = Purpose("soil moisture", SOIL, ("highest level", "ground", "lowest level"), "ground", 2.0, 24.0,
                         is_phase=True)
-PURPOSES = {one.name: one for one in (SEA_LEVEL, LAKE_LEVEL, SNOW_DEPTH, SOIL_MOISTURE)}
+PURPOSES = {purpose.name: purpose for purpose in (SEA_LEVEL, LAKE_LEVEL, SNOW_DEPTH, SOIL_MOISTURE)}
 """All purposes by name, in the order of the dialog."""
 
 

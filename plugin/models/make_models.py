@@ -132,18 +132,18 @@ class Step:
 
     def child(self) -> QgsProcessingModelChildAlgorithm:
         """Make what QGIS calls a child algorithm."""
-        one = QgsProcessingModelChildAlgorithm(f"stillwater:{self.algorithm}")
-        one.setChildId(self.name)
-        one.setDescription(self.description)
-        one.setPosition(QPointF(*self.place))
+        step = QgsProcessingModelChildAlgorithm(f"stillwater:{self.algorithm}")
+        step.setChildId(self.name)
+        step.setDescription(self.description)
+        step.setPosition(QPointF(*self.place))
         for name in self.given:
-            one.addParameterSources(name, [Source.fromModelParameter(name)])
+            step.addParameterSources(name, [Source.fromModelParameter(name)])
         for name, value in self.fixed.items():
-            one.addParameterSources(name, [Source.fromStaticValue(value)])
+            step.addParameterSources(name, [Source.fromStaticValue(value)])
         for name, origin in self.joined.items():
-            one.addParameterSources(name, [Source.fromChildOutput(*origin.split("."))])
-        one.setModelOutputs(self._model_outputs())
-        return one
+            step.addParameterSources(name, [Source.fromChildOutput(*origin.split("."))])
+        step.setModelOutputs(self._model_outputs())
+        return step
 
     def _model_outputs(self) -> dict:
         made = {}
@@ -187,7 +187,7 @@ def shore_to_sheet() -> QgsProcessingModelAlgorithm:
         model.addModelParameter(parameter, component)
     for step in STEPS:
         model.addChildAlgorithm(step.child())
-    model.setHelpContent({**{one.name(): told[one.name()] for one in PARAMETERS}, "ALG_DESC": (
+    model.setHelpContent({**{definition.name(): told[definition.name()] for definition in PARAMETERS}, "ALG_DESC": (
         "From a bare shoreline to a sheet that a field crew and a reviewer can read: candidates along the shore, their "
         "ranking, the best of them moved and raised to where they work best, and a site sheet for each. Heights are "
         "above the ground that the DEM shows.")})

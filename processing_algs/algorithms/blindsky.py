@@ -61,25 +61,25 @@ class BlindSkyAlgorithm(StillwaterAlgorithm):
         reach = reach_m(run.candidates, [c.over_zero_m for c in run.candidates], low)
         frame = LocalFrame(*run.lonlat, run.crs, reach)
         without, covered = [], []
-        for index, one, arcs in over_sites(given, run):
+        for index, candidate, arcs in over_sites(given, run):
             if arcs is None:
                 continue
             if not arcs:
-                without.append(one.name)
+                without.append(candidate.name)
             ranges = empty_ranges(crossed_cells(arcs, bins, low, high), low, high, least)
             if not len(ranges.bin):
-                covered.append(one.name)
+                covered.append(candidate.name)
                 continue
             azimuth = (ranges.bin + 0.5) * 360.0 / bins
-            near, far = (ground_distance_m(one.over_zero_m, np.sin(np.radians(angle)))
+            near, far = (ground_distance_m(candidate.over_zero_m, np.sin(np.radians(angle)))
                          for angle in (ranges.el_to_deg, ranges.el_from_deg))
             shapes, drawable = drawn(frame, index, sector_rings(azimuth, 360.0 / bins, near, far))
             if not drawable.all():
-                given.warn(f"{np.count_nonzero(~drawable)} polygon(s) of “{one.name}” {UNDRAWABLE}; their rows have no "
-                           "geometry. Reproject INPUT.")
+                given.warn(f"{np.count_nonzero(~drawable)} polygon(s) of “{candidate.name}” {UNDRAWABLE}; their rows "
+                           "have no geometry. Reproject INPUT.")
             angles = (np.round(part, 4).tolist() for part in (ranges.el_from_deg, ranges.el_to_deg))
             for shape, *row in zip(shapes, azimuth.tolist(), *angles):
-                output.add(shape, [one.name, *row])
+                output.add(shape, [candidate.name, *row])
         tell_without_arcs(given, without, run)
         if covered:
             given.note(f"Nothing to mask, no empty range of {least:g}° or more: {listed(covered)}.")

@@ -98,10 +98,10 @@ class FootprintsAlgorithm(StillwaterAlgorithm):
         return {"OUTPUT": output.dest_id}
 
 
-def _rows(one, zones, azimuths, angles) -> list:
+def _rows(candidate, zones, azimuths, angles) -> list:
     """List azimuth, angle, height and sizes of each footprint, angle by angle within each azimuth."""
     a, b, centre = (part[0] for part in zones)
-    sizes = [[float(angles[i]), one.over_zero_m, float(centre[i]), 2 * float(a[i]), 2 * float(b[i]),
+    sizes = [[float(angles[i]), candidate.over_zero_m, float(centre[i]), 2 * float(a[i]), 2 * float(b[i]),
               math.pi * float(a[i] * b[i])] for i in range(len(angles))]
     return [[float(azimuth), *size] for azimuth in azimuths for size in sizes]
 
@@ -141,7 +141,7 @@ def parse_angles(text: str) -> tuple[Array, str]:
         is_decimal = within == 1 and is_parted and not has_point
         parts += [word.replace(",", ".")] if is_decimal else word.split(",")
     angles = []
-    for part in (one for one in parts if one):
+    for part in (piece for piece in parts if piece):
         try:
             value = float(part)
         except ValueError:
@@ -156,7 +156,7 @@ def parse_angles(text: str) -> tuple[Array, str]:
         raise InputError("ELEVATIONS is empty. Write angles with semicolons or blanks between, such as 6; 10; 15; 22.")
     note = ""
     if is_doubtful:
-        note = (f"ELEVATIONS “{text}” is understood as {', '.join(f'{one:g}°' for one in angles)}. Write a decimal "
+        note = (f"ELEVATIONS “{text}” is understood as {', '.join(f'{angle:g}°' for angle in angles)}. Write a decimal "
                 "point, or semicolons between, if something else is meant.")
     return np.array(angles), note
 

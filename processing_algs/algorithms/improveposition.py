@@ -153,13 +153,13 @@ class Move(NamedTuple):
     row: RankRow
 
 
-def _has_place(one) -> bool:
-    return bool(np.isfinite([one.lon, one.height_m]).all())
+def _has_place(outcome) -> bool:
+    return bool(np.isfinite([outcome.lon, outcome.height_m]).all())
 
 
 def _confirm(given, run, setup, old, found) -> dict[int, Move]:
     """Judge what was found afresh: only a gain that this confirms counts; by the sites' indices."""
-    better = {index: one.best for index, one in found.items() if one.best != one.own}
+    better = {index: outcome.best for index, outcome in found.items() if outcome.best != outcome.own}
     candidates = []
     for index, place in better.items():
         judge = Judge(run.candidates[index], setup, max(place.move_m, 1.0))
@@ -186,11 +186,11 @@ def _tell_empty(given, run, regions, found, areas):
                f"{listed([run.candidates[i].name for i in empty])}.")
 
 
-def _values(one, old, moved, told, shown) -> list:
+def _values(outcome, old, moved, told, shown) -> list:
     """Return the values of `COLUMNS` but the first; `shown` are the width of a bin and the unit of precision."""
     row = old if moved is None else moved.row
-    height = one.height_m if np.isfinite(one.height_m) else None
-    move, azimuth = None if one.problem and moved is None else 0.0, None
+    height = outcome.height_m if np.isfinite(outcome.height_m) else None
+    move, azimuth = None if outcome.problem and moved is None else 0.0, None
     if moved is not None:
         height, move = moved.place.height_m, moved.place.move_m
         if move > 0:

@@ -69,22 +69,22 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
         fields, kept = fields_beside_input(given, run, COLUMNS)
         output = self.open_output(given, "OUTPUT", fields, QgsWkbTypes.Type.Point, run.source.sourceCrs())
         without, too_slow, unmet, worst = [], [], [], (0.0, 0.0, "")
-        for index, one, arcs in over_sites(given, run):
+        for index, candidate, arcs in over_sites(given, run):
             values = [None] * (len(COLUMNS) - 1)
             if arcs is not None:
-                height = float(one.heights_m.max())
-                rate = greatest_level_rate(one.low_m, one.high_m) if purpose.is_tidal else 0.0
+                height = float(candidate.heights_m.max())
+                rate = greatest_level_rate(candidate.low_m, candidate.high_m) if purpose.is_tidal else 0.0
                 values[0] = height
                 if not arcs:
-                    without.append(one.name)
+                    without.append(candidate.name)
                 else:
                     longest, shift, values[1:] = self._look(arcs, height, wavelength, rate)
-                    worst = max(worst, (max(shift), min(shift), one.name))
+                    worst = max(worst, (max(shift), min(shift), candidate.name))
                     if longest < interval:
-                        too_slow.append((one.name, f"{longest:.3g} s"))
+                        too_slow.append((candidate.name, f"{longest:.3g} s"))
                     if values[2] is None:
-                        unmet.append(one.name)
-            output.add(run.points[index], [*kept(index), one.name, *values])
+                        unmet.append(candidate.name)
+            output.add(run.points[index], [*kept(index), candidate.name, *values])
         tell_without_arcs(given, without, run)
         if too_slow:
             given.warn(
@@ -109,5 +109,5 @@ class SamplingIntervalAlgorithm(StillwaterAlgorithm):
         chosen = oscillations(height, width, wavelength) >= LEAST_CYCLES
         shift = tide_shift_m(((first + last) / 2.0)[chosen], width[chosen],
                              (arcs.time_s[arcs.last] - arcs.time_s[arcs.first])[chosen], arcs.is_rising[chosen], rate)
-        heights = [greatest_height_m(arcs, one, wavelength, rate) for one, _name in HEIGHTS]
+        heights = [greatest_height_m(arcs, least_s, wavelength, rate) for least_s, _name in HEIGHTS]
         return longest, shift, [longest, recommended_s(longest), *heights, max(shift)]

@@ -90,23 +90,23 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
             raise InputError(_too_many(len(run.candidates)))
         setup = read_setup(given, run, criteria, asked)
         sheet = SheetRun(reported(run), setup, given.choice("HEIGHT_REFERENCE"))
-        found = [(one, row) for _index, one, row in appraise(
+        found = [(assessment, row) for _index, assessment, row in appraise(
             run.candidates, setup, given.progress(0.0, ASSESSED), given.is_cancelled)]
         outcomes = what_if(run.candidates, setup, changes(run.purpose), given.progress(ASSESSED, WONDERED),
                            given.is_cancelled)
         backdrop = self._backdrop(given, run)
         sections, mask = [], []
-        for index, (one, row) in enumerate(found):
-            if one is None:
+        for index, (assessment, row) in enumerate(found):
+            if assessment is None:
                 sections.append(sheet.unassessed(index, row))
                 continue
-            section = sheet.section(index, one, row, outcomes[index])
+            section = sheet.section(index, assessment, row, outcomes[index])
             for block in section.blocks:
                 if isinstance(block, MapFigure):
                     with_own_layers(block, backdrop)
             sections.append(section)
-            mask += _mask_lines(run.candidates[index], one, row)
-        unassessed = [run.candidates[i] for i, (one, _row) in enumerate(found) if one is None]
+            mask += _mask_lines(run.candidates[index], assessment, row)
+        unassessed = [run.candidates[i] for i, (assessment, _row) in enumerate(found) if assessment is None]
         if unassessed:
             given.warn(f"{len(unassessed)} site(s) are not assessed; their sections say why. The first, "
                        f"“{unassessed[0].name}”: {unassessed[0].problem}.")
@@ -171,7 +171,7 @@ class SiteSheetAlgorithm(StillwaterAlgorithm):
         missing = not_looked_at(run)
         if missing:
             facts.append(["Not looked at", "; ".join(missing)])
-        rows = [list(one) for one in parameter_texts(given)]
+        rows = [list(texts) for texts in parameter_texts(given)]
         return [Heading(2, "Inputs, versions and parameters"),
                 Table("Versions and reference systems", ["What", "Value"], facts, [0.25, 0.75]),
                 Table("Parameters of this run", ["Parameter", "Meaning", "Value"], rows, [0.22, 0.36, 0.42])]
@@ -220,8 +220,8 @@ def _too_many(number: int) -> str:
 def _mask_lines(candidate, assessment, row) -> list:
     place = [f"{candidate.lon:.8f}", f"{candidate.lat:.8f}"]
     heights = [f"{row.h_high_m:.3f}", f"{row.h_low_m:.3f}"]
-    return [[candidate.name, *place, *(f"{value:g}" for value in one), *heights]
-            for one in mask_rows(assessment.windows, row.bin_counts, assessment.settings.elevation_deg)]
+    return [[candidate.name, *place, *(f"{value:g}" for value in window), *heights]
+            for window in mask_rows(assessment.windows, row.bin_counts, assessment.settings.elevation_deg)]
 
 
 def _version() -> str:

@@ -62,26 +62,27 @@ class SkyArcsAlgorithm(StillwaterAlgorithm):
         kind = QgsWkbTypes.Type.MultiLineString if is_multi else QgsWkbTypes.Type.LineString
         output = self.open_output(given, "OUTPUT", COLUMNS, kind, run.source.sourceCrs())
         empty = []
-        for index, one, arcs in over_sites(given, run):
+        for index, candidate, arcs in over_sites(given, run):
             if arcs is None:
                 continue
             if not arcs:
-                empty.append(one.name)
+                empty.append(candidate.name)
                 continue
-            shapes = _shapes(frame, index, one, arcs, is_multi)
+            shapes = _shapes(frame, index, candidate, arcs, is_multi)
             if shapes is None:
-                given.warn(f"The arcs of “{one.name}” {UNDRAWABLE}; their rows have no geometry. Reproject INPUT.")
+                given.warn(f"The arcs of “{candidate.name}” {UNDRAWABLE}; their rows have no geometry. "
+                           "Reproject INPUT.")
                 shapes = [None] * len(arcs.satellite)
-            intervals = longest_interval_s(arcs, one.over_zero_m, wavelength)
+            intervals = longest_interval_s(arcs, candidate.over_zero_m, wavelength)
             for number, row in _rows(run.sky, arcs, intervals):
-                output.add(shapes[number], [one.name, *row])
+                output.add(shapes[number], [candidate.name, *row])
         tell_without_arcs(given, empty, run)
         return {"OUTPUT": output.dest_id}
 
 
-def _shapes(frame, index, one, arcs, is_multi):
+def _shapes(frame, index, candidate, arcs, is_multi):
     """Draw the reflection points of arcs; None where they cannot be drawn."""
-    distance = ground_distance_m(one.over_zero_m, arcs.sine)
+    distance = ground_distance_m(candidate.over_zero_m, arcs.sine)
     azimuth = np.radians(arcs.azimuth_deg.astype(float))
     x, y = frame.place(index, distance * np.sin(azimuth), distance * np.cos(azimuth))
     if not (np.isfinite(x).all() and np.isfinite(y).all()):

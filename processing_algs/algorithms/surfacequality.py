@@ -73,24 +73,24 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         frame = LocalFrame(*run.lonlat, run.crs, run.reach_m)
         settings = replace(run.settings, is_complete=True)
         ends, resolved = [], [not c.problem for c in run.candidates]
-        for index, one in assess(run.candidates, run.layers, settings, given.progress(TERRAIN_PART),
+        for index, assessment in assess(run.candidates, run.layers, settings, given.progress(TERRAIN_PART),
                                  given.is_cancelled, run.sight):
             reasons = None
-            if one is not None:
-                with failing_alone(one.candidate):
-                    reasons = bin_reasons(one, find_causes(one))
+            if assessment is not None:
+                with failing_alone(assessment.candidate):
+                    reasons = bin_reasons(assessment, find_causes(assessment))
             if reasons is None:
                 continue
-            ends.append((index, None if one.sight is None else one.sight.ends_m))
+            ends.append((index, None if assessment.sight is None else assessment.sight.ends_m))
             shapes, drawable = drawn(frame, index, sector_rings(
-                settings.bin_centre_deg, settings.bin_width_deg, *one.ground_of_window()))
+                settings.bin_centre_deg, settings.bin_width_deg, *assessment.ground_of_window()))
             if not drawable.all():
-                given.warn(f"The sectors of “{one.candidate.name}” {UNDRAWABLE}; their rows have no geometry.")
+                given.warn(f"The sectors of “{assessment.candidate.name}” {UNDRAWABLE}; their rows have no geometry.")
                 shapes[:] = None
-            for shape, row in zip(shapes, _rows(one, reasons)):
+            for shape, row in zip(shapes, _rows(assessment, reasons)):
                 output.add(shape, row)
             if detail is not None:
-                for row in _detail_rows(one, run.returns_db):
+                for row in _detail_rows(assessment, run.returns_db):
                     detail.add(None, row)
         tell_failures(given, run.candidates, resolved)
         tell_cut_short(given, run, ends)
@@ -100,16 +100,16 @@ class SurfaceQualityAlgorithm(StillwaterAlgorithm):
         return results
 
 
-def _rows(one, reasons) -> list:
+def _rows(assessment, reasons) -> list:
     """List the values of `COLUMNS` of each bin."""
-    settings, windows = one.settings, one.windows
-    near, far = (part.tolist() for part in one.ground_of_window())
+    settings, windows = assessment.settings, assessment.windows
+    near, far = (part.tolist() for part in assessment.ground_of_window())
     angle = np.array(settings.elevation_deg)
-    means = [one.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
+    means = [assessment.at_worst(c.name).mean(axis=0).astype(float).tolist() for c in SHARES]
     quality, azimuth = windows.quality.tolist(), settings.bin_centre_deg.tolist()
-    name, height = one.candidate.name, one.least_height_m
+    name, height = assessment.candidate.name, assessment.least_height_m
     low, high = angle[windows.first].tolist(), angle[windows.last].tolist()
-    busy, found = one.window_busy.tolist(), (windows.first >= 0).tolist()
+    busy, found = assessment.window_busy.tolist(), (windows.first >= 0).tolist()
     rows = []
     for i in range(settings.bins):
         window = (low[i], high[i]) if found[i] else (None, None)
@@ -119,13 +119,13 @@ def _rows(one, reasons) -> list:
     return rows
 
 
-def _detail_rows(one, returns_db):
+def _detail_rows(assessment, returns_db):
     """Give the values of `DETAIL_COLUMNS` of each bin, elevation angle and level."""
-    settings, candidate = one.settings, one.candidate
-    columns = [one.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
-    tilt = np.full(one.usable.shape, np.nan) if one.planes is None else one.planes.tilt_deg
-    columns += [_or_none(part).transpose(2, 1, 0) for part in (one.rms_m, tilt)]
-    columns.append(np.where(np.isnan(one.rms_m), None, one.loss_db.astype(object)).transpose(2, 1, 0))
+    settings, candidate = assessment.settings, assessment.candidate
+    columns = [assessment.share_of(c.name).astype(float).transpose(2, 1, 0) for c in SHARES]
+    tilt = np.full(assessment.usable.shape, np.nan) if assessment.planes is None else assessment.planes.tilt_deg
+    columns += [_or_none(part).transpose(2, 1, 0) for part in (assessment.rms_m, tilt)]
+    columns.append(np.where(np.isnan(assessment.rms_m), None, assessment.loss_db.astype(object)).transpose(2, 1, 0))
     bins, angles, levels = columns[0].shape
     columns.append(np.broadcast_to(returns_db[:, None], columns[0].shape))
     number = np.arange(bins * angles * levels)

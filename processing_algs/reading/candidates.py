@@ -65,7 +65,7 @@ def read_sites(given: Given) -> Sites:
     sites, keys = Sites(source, [], [], []), []
     for feature in source.getFeatures():
         given.stop_if_cancelled()
-        values = {key: one.of(feature) for key, one in figures.items()}
+        values = {key: figure.of(feature) for key, figure in figures.items()}
         parts = _points_of(feature)
         for number, point in enumerate(parts):
             x, y = (point.x(), point.y()) if point is not None else (math.nan, math.nan)
@@ -87,7 +87,7 @@ def _figures(given, source) -> dict:
              "wave_m": ("WAVE_HEIGHT", "WAVE_FIELD")}
     found = {key: given.of_each(number, field, source) for key, (number, field) in names.items()
              if given.takes(number)}
-    common = {key: one.common for key, one in found.items() if one.common is not None}
+    common = {key: figure.common for key, figure in found.items() if figure.common is not None}
     if common.get("wave_m", 0.0) < 0:
         raise InputError(f"WAVE_HEIGHT is {common['wave_m']:g} m; it must be 0 or more.")
     if "low_m" in common and "high_m" in common and common["low_m"] > common["high_m"]:
@@ -141,8 +141,8 @@ def read_resolver(given: Given, sites: Sites, dem: Raster | None, zero_is_ground
 def tell_problems(given: Given, candidates: Sequence[Candidate]) -> None:
     """Name in the log the candidates that cannot be assessed, and count them."""
     bad = [c for c in candidates if c.problem]
-    for one in bad[:NAMES_TOLD]:
-        given.warn(f"Candidate “{one.name}” is not assessed: {one.problem}.")
+    for feature in bad[:NAMES_TOLD]:
+        given.warn(f"Candidate “{feature.name}” is not assessed: {feature.problem}.")
     if len(bad) > NAMES_TOLD:
         given.warn(f"… and {len(bad) - NAMES_TOLD} more.")
     if bad:

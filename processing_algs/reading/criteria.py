@@ -79,8 +79,8 @@ def read_criteria(given: Given) -> list[Criterion]:
     InputError
         If a row is incomplete, or no number.
     """
-    return [Criterion(one.field, one.field, "", one.worst, one.best, one.weight)
-            for one in read_own_rows(given)]
+    return [Criterion(row.field, row.field, "", row.worst, row.best, row.weight)
+            for row in read_own_rows(given)]
 
 
 def read_limits(given: Given, purpose: Purpose) -> Limits:

@@ -27,8 +27,8 @@ def tell_failures(given: Given, candidates: Sequence[Candidate], resolved: Seque
         Which of them could be resolved; without it only our own errors are told.
     """
     lines = [] if resolved is None else unfit_words(candidates, resolved)
-    for one in candidates:
-        if one.trace:
-            QgsMessageLog.logMessage(f"{one.name}: {one.trace}", "Stillwater", Qgis.MessageLevel.Critical)
-    for one in [*lines, *own_error_words(candidates)]:
-        given.warn(one)
+    for candidate in candidates:
+        if candidate.trace:
+            QgsMessageLog.logMessage(f"{candidate.name}: {candidate.trace}", "Stillwater", Qgis.MessageLevel.Critical)
+    for line in [*lines, *own_error_words(candidates)]:
+        given.warn(line)

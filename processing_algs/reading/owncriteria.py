@@ -34,7 +34,7 @@ def read_own_rows(given: Given) -> list[OwnCriterion]:
     if not (given.takes("OWN_CRITERIA") and given.is_given("OWN_CRITERIA")):
         return []
     given_cells = given.algorithm.parameterAsMatrix(given.parameters, "OWN_CRITERIA", given.context)
-    cells = [str(one).strip() for one in given_cells]
+    cells = [str(cell).strip() for cell in given_cells]
     if not any(cells):
         return []
     if len(cells) % len(COLUMNS):
@@ -47,13 +47,13 @@ def read_own_rows(given: Given) -> list[OwnCriterion]:
         except ValueError:
             raise InputError(f"OWN_CRITERIA, row {start // len(COLUMNS) + 1} ({name}): {', '.join(texts)} are no "
                              "three numbers. Give what is worth nothing, what is worth all, and the weight.") from None
-        if not all(math.isfinite(one) for one in (worst, best, weight)):
+        if not all(math.isfinite(number) for number in (worst, best, weight)):
             raise InputError(f"OWN_CRITERIA, row {start // len(COLUMNS) + 1} ({name}): {', '.join(texts)} must all be "
                              "finite numbers.")
         if worst == best or weight <= 0:
             raise InputError(f"OWN_CRITERIA, row {start // len(COLUMNS) + 1} ({name}): {worst:g} and {best:g} must "
                              f"differ, and the weight {weight:g} must be above 0.")
-        if any(one.field.lower() == name.lower() for one in found):
+        if any(criterion.field.lower() == name.lower() for criterion in found):
             raise InputError(f"OWN_CRITERIA names the field “{name}” twice.")
         found.append(OwnCriterion(name, worst, best, weight))
     return found

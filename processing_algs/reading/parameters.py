@@ -39,31 +39,31 @@ def number(name: str, text: str, default: float | None, tip: str, low: float | N
         limits["minValue"] = low
     if high is not None:
         limits["maxValue"] = high
-    one = QgsProcessingParameterNumber(name, text, DOUBLE, default, default is None, **limits)
-    return described(one, tip, advanced)
+    definition = QgsProcessingParameterNumber(name, text, DOUBLE, default, default is None, **limits)
+    return described(definition, tip, advanced)
 
 
 def whole_number(name: str, text: str, default: int | None, tip: str, low: int | None = None,
                  advanced: bool = False) -> QgsProcessingParameterDefinition:
     """Define a whole number; without a default it is optional."""
-    one = QgsProcessingParameterNumber(name, text, QgsProcessingParameterNumber.Type.Integer, default,
+    definition = QgsProcessingParameterNumber(name, text, QgsProcessingParameterNumber.Type.Integer, default,
                                        default is None, **({} if low is None else {"minValue": low}))
-    return described(one, tip, advanced)
+    return described(definition, tip, advanced)
 
 
 def choice(name: str, text: str, options: list[str], default: str | list[str], tip: str, advanced: bool = False,
            several: bool = False) -> QgsProcessingParameterDefinition:
     """Define an enum of static strings."""
-    one = QgsProcessingParameterEnum(name, text, options, several, default, False, True)
-    return described(one, tip, advanced)
+    definition = QgsProcessingParameterEnum(name, text, options, several, default, False, True)
+    return described(definition, tip, advanced)
 
 
 def column(name: str, text: str, parent: str, tip: str, advanced: bool = False,
            kind: QgsProcessingParameterField.DataType | None = None) -> QgsProcessingParameterDefinition:
     """Define an optional field of a layer."""
     kind = QgsProcessingParameterField.DataType.Any if kind is None else kind
-    one = QgsProcessingParameterField(name, text, None, parent, kind, False, True)
-    return described(one, tip, advanced)
+    definition = QgsProcessingParameterField(name, text, None, parent, kind, False, True)
+    return described(definition, tip, advanced)
 
 
 def numeric_column(name: str, text: str, parent: str, tip: str,

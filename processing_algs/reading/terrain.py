@@ -105,5 +105,5 @@ def tell_buried(given: Given, terrain: Terrain | None, candidates: Sequence[Cand
     """
     unknown = [] if terrain is None else find_buried(terrain, candidates)
     if unknown:
-        given.warn(f"The elevation model has no data at the very site of {listed([one.name for one in unknown])}: "
+        given.warn(f"The elevation model has no data at the very site of {listed([c.name for c in unknown])}: "
                    "whether the antenna stands above the ground was not checked.")

@@ -111,18 +111,18 @@ class Surface:
         layers, groups = self._layers, [] if around is None else around.groups
         share_of = {group: float(layers.avoid_shares[group]) for group in groups if layers.avoid_shares[group] > 0}
         shares = sorted(set(share_of.values()), reverse=True)
-        self._around, self._always_groups = around, [g for g, one in share_of.items() if one >= 1.0]
+        self._around, self._always_groups = around, [g for g, part in share_of.items() if part >= 1.0]
         self.avoid, self.partly, self.partly_groups, self.always = np.zeros(shape, np.float32), [], [], None
         # where areas overlap the largest share counts: each step of the share takes the union of all from there up
         for share, less in zip(shares, [*shares[1:], 0.0]):
-            cover = around.cover(g for g, one in share_of.items() if one >= share)
+            cover = around.cover(g for g, part in share_of.items() if part >= share)
             self.avoid += np.float32(share - less) * cover
             if share >= 1.0:
                 self.always = cover
                 continue
             self.partly.append((share, cover))
             self.partly_groups += [(layers.avoid_names[g] or "an area to avoid", share, around.cover([g]))
-                                   for g, one in share_of.items() if one == share]
+                                   for g, part in share_of.items() if part == share]
 
     @property
     def is_water(self) -> bool:
@@ -210,10 +210,10 @@ class Surface:
                 mine &= self._wrong
                 causes.append(Cause(self._class_label(value), "class", left(mine)))
         if self._ground is not None or self.water is not None:
-            causes += [one._replace(share=left(one.share)) for one in self._causes_beside_classes(level, spots)]
+            causes += [cause._replace(share=left(cause.share)) for cause in self._causes_beside_classes(level, spots)]
         if spots.unknown.any():
             causes.append(Cause("no data", "unknown", left(spots.unknown)))
-        return [one for one in causes if one.share.any()]
+        return [cause for cause in causes if cause.share.any()]
 
     def _causes_beside_classes(self, level, spots):
         """List what the DEM and the polygons deny of what the classes leave."""
@@ -281,11 +281,11 @@ class SurfaceSampler:
         layers.check()
         self.layers = layers
 
-        def raster(one):
-            return RasterSampler(one, lon, lat, reach_m) if one is not None else None
+        def raster(source):
+            return RasterSampler(source, lon, lat, reach_m) if source is not None else None
 
-        def polygon(one):
-            return PolygonSampler(one, lon, lat, reach_m) if one is not None else None
+        def polygon(source):
+            return PolygonSampler(source, lon, lat, reach_m) if source is not None else None
 
         self._landcover = raster(layers.landcover)
         is_ground = layers.dem is not None and not layers.is_water

@@ -78,7 +78,7 @@ class Judge:
 
     Parameters
     ----------
-    one : Candidate
+    site : Candidate
         The site as given; it is not changed.
     setup : Setup
         With a resolver; its terrain must be prepared for all places that are looked at.
@@ -93,7 +93,7 @@ class Judge:
 
     def __init__(self, candidate: Candidate, setup: Setup, reach_m: float,
                  is_cancelled: Callable[[], bool] = lambda: False, is_rough: bool = False):
-        self.one, self._is_cancelled, self._is_rough = candidate, is_cancelled, is_rough
+        self.site, self._is_cancelled, self._is_rough = candidate, is_cancelled, is_rough
         self.setup = setup.with_inflow(is_cancelled)
         self._reach_m = reach_m
         angles = setup.settings.elevation_deg
@@ -105,17 +105,17 @@ class Judge:
 
     def roughly(self) -> Judge:
         """Return a judge of the same site that looks roughly."""
-        return Judge(self.one, self.setup, self._reach_m, self._is_cancelled, True)
+        return Judge(self.site, self.setup, self._reach_m, self._is_cancelled, True)
 
     def candidate(self, east_m: float, north_m: float, height_m: float) -> Candidate:
         """Make the candidate that stands at a place, not yet resolved; at the site itself exactly there."""
-        x, y = self.one.x, self.one.y
+        x, y = self.site.x, self.site.y
         if east_m or north_m:
             x, y = (float(v) for v in self._frame.place(0, east_m, north_m))
             if self._frame.edges is not None:
                 west, east = self._frame.edges
                 x = (x - west) % (east - west) + west
-        return replace(self.one, x=x, y=y, height_m=float(height_m), problem="", drowned=False)
+        return replace(self.site, x=x, y=y, height_m=float(height_m), problem="", drowned=False)
 
     def look(self, spots: Iterable[tuple[float, float, float]]) -> list[JudgedPlace]:
         """Judge places.
@@ -150,15 +150,15 @@ class Judge:
         except InputError:
             # none of them has what the height's reference needs: no antenna can be judged there
             return
-        places = {key: one for key, one in places.items() if not one.problem}
+        places = {key: place for key, place in places.items() if not place.problem}
         if not places:
             return
         standing = list(places.values())
         setup = self.setup.seen_from(standing)
         self._refuse_wet(places)
         if self._is_rough:
-            for one in standing:
-                one.levels_m = one.levels_m[[0, -1]] if len(one.levels_m) > 2 else one.levels_m
+            for place in standing:
+                place.levels_m = place.levels_m[[0, -1]] if len(place.levels_m) > 2 else place.levels_m
         keys = list(places)
         for number, found in assessed(standing, setup, is_cancelled=self._is_cancelled):
             if found is not None:
@@ -182,14 +182,14 @@ class Judge:
         whoever puts it in the water knows of a pile or a pier that no layer shows.
         """
         layers = self.setup.layers
-        some = [one for (east, north, _height), one in places.items() if not one.problem and (east or north)]
+        some = [place for (east, north, _height), place in places.items() if not place.problem and (east or north)]
         if not layers.is_water or not some:
             return
         lon, lat = (np.array([getattr(c, name) for c in some]) for name in ("lon", "lat"))
         sampler = SurfaceSampler(replace(layers, avoid=None), lon, lat, 1.0)
         # as many rings as there are phases
         spot = PolarGrid(np.linspace(0.0, SPOT_M, len(PHASES) + 1), 8, 8)
-        for number, one in enumerate(some):
-            surface = sampler.surface(number, spot, one.zero_level_m)
-            if surface.at_level(one.zero_level_m + one.high_m).target.mean() > 0.5:
-                one.problem = "it stands in the water"
+        for number, place in enumerate(some):
+            surface = sampler.surface(number, spot, place.zero_level_m)
+            if surface.at_level(place.zero_level_m + place.high_m).target.mean() > 0.5:
+                place.problem = "it stands in the water"

@@ -128,7 +128,7 @@ def search(judge: Judge, region: SearchRegion, heights: Heights,
     ------
     Cancelled
     """
-    own_height = judge.one.height_m
+    own_height = judge.site.height_m
     own = judge.look([(0.0, 0.0, own_height)])[0]
     spots, step = region.spread(MOST_PLACES if heights.is_fixed else MOST_PLACES_EACH)
     first = set(heights.between(FIRST_HEIGHTS))

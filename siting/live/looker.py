@@ -196,19 +196,19 @@ class Looker:
         sky = setup.look.sky if with_passes else None
         return Spot(candidate, row, Digest.of(found), shapes_of(found, setup.resolver.crs, sky), **told)
 
-    def _settings_at(self, one):
+    def _settings_at(self, candidate):
         s = self._settings
-        if not self.is_glancing or one.problem:
+        if not self.is_glancing or candidate.problem:
             return s
-        far = float(first_zone(one.heights_m.max(), s.elevation_deg[0], s.wavelength_m).far_m)
+        far = float(first_zone(candidate.heights_m.max(), s.elevation_deg[0], s.wavelength_m).far_m)
         part = np.clip(GLANCE_REFINE * GLANCE_FAR_M / far, GLANCE_LEAST, GLANCE_REFINE)
         return replace(s, refine=float(part) * s.refine)
 
-    def _seen_from(self, one) -> Setup:
+    def _seen_from(self, candidate) -> Setup:
         """Return the setup with what may hide the surface from a resolved place."""
         setup = self.setup
         if setup.sight is None or not self.is_glancing:
-            return setup.seen_from([one])
+            return setup.seen_from([candidate])
         return replace(setup, sight=replace(setup.sight, terrain=self._frozen) or None)
 
 

@@ -197,9 +197,9 @@ def _unassessed(candidates: Sequence[Candidate], criteria: Sequence[Criterion]) 
 def _values(candidates: list[Candidate], setup: Setup, is_cancelled: Callable[[], bool]) -> Draws:
     """Assess candidates for their properties alone, without words."""
     found = _unassessed(candidates, setup.criteria)
-    for index, one in assessed(candidates, setup, is_cancelled=is_cancelled):
-        if one is not None:
-            found.error[index] = setup.look.over(one).precision()
+    for index, assessment in assessed(candidates, setup, is_cancelled=is_cancelled):
+        if assessment is not None:
+            found.error[index] = setup.look.over(assessment).precision()
             found.is_broken[index] = setup.limits.are_broken_by(candidates[index])
     drowned = [i for i, candidate in enumerate(candidates) if candidate.drowned]
     found.error[drowned], found.is_broken[drowned] = np.inf, True

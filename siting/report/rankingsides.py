@@ -71,13 +71,13 @@ def _changes(row, criteria, look) -> str:
     if row.is_limit_broken:
         return row.limit_by
     texts = []
-    for i, (one, value) in enumerate(zip(criteria, row.own)):
+    for i, (criterion, value) in enumerate(zip(criteria, row.own)):
         best = np.array(row.own, float)
-        best[i] = one.best
+        best[i] = criterion.best
         better = float(total_scores(row.result.precision, look.demand.precision, best, criteria))
         if better > row.result.score + 0.5:
             now = "no value" if not np.isfinite(value) else plain_text(value)
-            texts.append(f"{one.label} {plain_text(one.best)} instead of {now}: score {better:.0f}")
+            texts.append(f"{criterion.label} {plain_text(criterion.best)} instead of {now}: score {better:.0f}")
     return "; ".join(texts) or "nothing of these"
 
 
@@ -85,6 +85,6 @@ def _bar(desirability) -> str:
     return f'<span class="bar"><i style="width:{100 * desirability:.0f}%"></i></span>'
 
 
-def _cell(one, value, desirability) -> Html:
-    text = "–" if value is None or not np.isfinite(value) else f"{plain_text(value)}{one.unit}"
+def _cell(criterion, value, desirability) -> Html:
+    text = "–" if value is None or not np.isfinite(value) else f"{plain_text(value)}{criterion.unit}"
     return cell(Html(f"{html(text)}{_bar(desirability)}{element('span', f'{desirability:.2f}', 'in')}"), "n")

@@ -83,7 +83,7 @@ class SheetRun:
         blocks.append(Paragraph("There is no map, chart or mask of it. Correct its entry and run again."))
         return Section(candidate.name, blocks)
 
-    def _verdict(self, one, a, row):
+    def _verdict(self, candidate, a, row):
         demand = self.look.demand
         score = (f"Verdict: {row.verdict}; {precision_text(row.sky.precision)}{demand.unit} every {demand.cadence_h:g} "
                  f"h ({demand.precision:g}{demand.unit} wanted), score {row.result.score:.0f} of 100.")
@@ -93,14 +93,14 @@ class SheetRun:
         names = self.run.purpose.level_names
         unit = "vertical datum of the DEM" if self.run.has_dem else "vertical datum of SURFACE_LEVEL"
         facts = [
-            ["Position", position_words(one, self.run)],
+            ["Position", position_words(candidate, self.run)],
             ["Purpose", self.run.purpose.name],
             ["Limited by", row.limit_by or "nothing"],
-            ["Antenna over the zero level", f"{number(one.over_zero_m)} m; the height given, "
-             f"{number(one.height_m)} m, is {DATUM[self.reference]}"],
-            ["Zero level", f"{number(one.zero_level_m)} m in the {unit}"],
-            [f"{names[2].capitalize()}, {names[0]}", f"{number(one.low_m, '+.2f')} m, {number(one.high_m, '+.2f')} m "
-             "relative to the zero level"],
+            ["Antenna over the zero level", f"{number(candidate.over_zero_m)} m; the height given, "
+             f"{number(candidate.height_m)} m, is {DATUM[self.reference]}"],
+            ["Zero level", f"{number(candidate.zero_level_m)} m in the {unit}"],
+            [f"{names[2].capitalize()}, {names[0]}",
+             f"{number(candidate.low_m, '+.2f')} m, {number(candidate.high_m, '+.2f')} m relative to the zero level"],
             ["Antenna over them", f"{number(row.h_low_m)} m over the lowest, {number(row.h_high_m)} m over the "
              "highest"],
             *self._precision(a, row.sky),
@@ -156,12 +156,12 @@ class SheetRun:
             "up; first Fresnel zones are drawn about every 30°.",
             f"{site}-map", a.candidate.lon, a.candidate.lat, 1.08 * reach, sectors, np.concatenate(rings))
 
-    def _passes(self, site, one, row):
+    def _passes(self, site, candidate, row):
         sky, worth = self.look.sky, row.sky
         passes = Passes.of(worth, sky)
         hour, system, first = passes.hour, np.array(passes.system, dtype=object), passes.first_hour
         start = sky.start_s + int(np.argmin(worth.per_day)) * DAY_S
-        chart = passes_chart(f"{site}-passes", f"Usable passes through the day at {one.name}", passes)
+        chart = passes_chart(f"{site}-passes", f"Usable passes through the day at {candidate.name}", passes)
         systems = passes.systems
         which = f"The worst of {sky.days} days looked at" if sky.days > 1 else "The day looked at"
         gap = "no arc" if not len(worth.middle_s) else (
@@ -176,15 +176,15 @@ class SheetRun:
                 Table("Usable arcs by time of day (figures of the chart)", ["Hours [UTC]", *systems], rows,
                       [0.3, *[width] * len(systems)], tuple(range(1, len(systems) + 1)), is_data=True)]
 
-    def _levels(self, site, one):
+    def _levels(self, site, candidate):
         words = self.run.purpose.level_names
-        chart = levels_chart(f"{site}-levels", f"Antenna and levels at {one.name}",
-                             Levels(one.over_zero_m, one.low_m, one.high_m, words, self.clearance_m))
-        rows = [[name, number(level, "+.2f") if level else "0.00", number(one.over_zero_m - level),
-                 number(one.zero_level_m + level)]
-                for name, level in zip(words, (one.high_m, 0.0, one.low_m))]
-        rows.insert(0, ["antenna", number(one.over_zero_m, "+.2f"), number(0.0),
-                        number(one.zero_level_m + one.over_zero_m)])
+        chart = levels_chart(f"{site}-levels", f"Antenna and levels at {candidate.name}",
+                             Levels(candidate.over_zero_m, candidate.low_m, candidate.high_m, words, self.clearance_m))
+        rows = [[name, number(level, "+.2f") if level else "0.00", number(candidate.over_zero_m - level),
+                 number(candidate.zero_level_m + level)]
+                for name, level in zip(words, (candidate.high_m, 0.0, candidate.low_m))]
+        rows.insert(0, ["antenna", number(candidate.over_zero_m, "+.2f"), number(0.0),
+                        number(candidate.zero_level_m + candidate.over_zero_m)])
         return [Heading(3, "Heights and levels"), Chart(chart),
                 Table("Heights and levels (figures of the sketch)",
                       ["What", "Over the zero level [m]", "Below the antenna [m]", "In the vertical datum [m]"], rows,
@@ -195,7 +195,8 @@ class SheetRun:
         blocks = [Heading(3, "Observation mask for the processing")]
         if not mask:
             return blocks + [Paragraph("No direction counts, so there is nothing to observe here.")]
-        rows = [[degrees(one.az_from), degrees(one.az_to), degrees(one.el_from), degrees(one.el_to)] for one in mask]
+        rows = [[degrees(window.az_from), degrees(window.az_to), degrees(window.el_from), degrees(window.el_to)]
+                for window in mask]
         return blocks + [
             Paragraph(f"Use only reflections within these ranges, and look for heights between {number(row.h_high_m)} "
                       f"and {number(row.h_low_m)} m. Ranges are split at north."),

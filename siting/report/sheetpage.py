@@ -49,7 +49,8 @@ def _block(block, image_of) -> Html:
     raise TypeError(type(block).__name__)
 
 
-def _table(one: Table) -> Html:
-    kinds = ["n" if column in one.numeric else "" for column in range(len(one.head))]
-    rows = [[cell(text, kinds[i], i == 0 and one.head_column) for i, text in enumerate(row)] for row in one.rows]
-    return table([*zip(one.head, kinds)], rows, "data" if one.is_data else "", one.caption, one.widths)
+def _table(content: Table) -> Html:
+    kinds = ["n" if column in content.numeric else "" for column in range(len(content.head))]
+    rows = [[cell(text, kinds[i], i == 0 and content.head_column) for i, text in enumerate(row)]
+            for row in content.rows]
+    return table([*zip(content.head, kinds)], rows, "data" if content.is_data else "", content.caption, content.widths)

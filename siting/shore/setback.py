@@ -58,9 +58,9 @@ def along_shore(chains: list[Chain], plane: ShorePlane, spacing_m: float, offset
         run = walk.directions(along, spacing_m)
         feet = walk.points(along)
         face = np.mod(plane.azimuth(feet, run) - 90.0, 360.0)
-        one, lost = _stand_back(shore, plane, Feet(feet, walk.steps(along), face, offset_m, "shore"),
+        places, lost = _stand_back(shore, plane, Feet(feet, walk.steps(along), face, offset_m, "shore"),
                                 partial(pulse, number / len(chains)))
-        found.append(one)
+        found.append(places)
         dropped += lost
     return _all(found), dropped
 
@@ -103,9 +103,9 @@ def on_polygons(chains: list[Chain], plane: ShorePlane, spacing_m: float, offset
             face = np.mod(plane.azimuth(feet, run) - 90.0, 360.0)
             way = offset_m * np.minimum(1.0 / np.cos(np.radians(turn / 2.0)), MOST_INSET)
             steps = run if kind == "corner" else walk.steps(along)
-            one, lost = _stand_back(own, plane, Feet(feet, steps, face, way, kind),
+            places, lost = _stand_back(own, plane, Feet(feet, steps, face, way, kind),
                                     partial(pulse, number / len(chains)))
-            found.append(one)
+            found.append(places)
             dropped += lost
     return _all(found), dropped
 
@@ -154,5 +154,6 @@ def _stand_back(shore, plane, feet, pulse):
 def _all(found):
     if not found:
         return NONE
-    return Places(np.concatenate([one.xy for one in found]), np.concatenate([one.face_deg for one in found]),
-                  [kind for one in found for kind in one.kind])
+    return Places(np.concatenate([places.xy for places in found]),
+                  np.concatenate([places.face_deg for places in found]),
+                  [kind for places in found for kind in places.kind])

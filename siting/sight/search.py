@@ -210,7 +210,7 @@ class Search:
             low, high = np.where(inside, middle, low), np.where(inside, high, middle)
         point = np.minimum(np.maximum(low[:, None] + np.arange(-EDGE_POINTS, EDGE_POINTS + 1), 0), end - 1)
         is_data, inside = self._data_at(ray[:, None], self._at(point))
-        last_inside, last_data = (np.where(one, point, -1).max(axis=1) for one in (inside, is_data))
+        last_inside, last_data = (np.where(mask, point, -1).max(axis=1) for mask in (inside, is_data))
         found = (last_data == last_inside) & (last_data >= 0) & ((last_data < point[:, -1]) | (last_data == end - 1))
         return np.where(found, np.minimum((last_data + 1.0) * self.step_m, self.reach_m), 0.0)
 

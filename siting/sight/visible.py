@@ -170,8 +170,8 @@ class Sight:
         dist = surroundings.grid.radius_m[np.argmax(slope >= greatest - 1e-6, axis=0)]
         result = np.full(bins, np.nan)
         of_bin = rays // self.grid.rays_per_bin
-        for one in np.unique(of_bin):
-            result[one] = np.median(dist[of_bin == one])
+        for bin_index in np.unique(of_bin):
+            result[bin_index] = np.median(dist[of_bin == bin_index])
         return result
 
     def spot_top_m(self) -> Array:

@@ -149,17 +149,17 @@ class NominalOrbits(Orbits):
 
     def __init__(self, systems: Sequence[str]):
         self.slots = nominal_slots(systems)
-        super().__init__([name for one in self.slots for name in one.names],
-                         [one.system for one in self.slots for _ in one.names], "nominal constellations")
-        self._each = [(one, i) for one in self.slots for i in range(len(one.names))]
+        super().__init__([name for slots in self.slots for name in slots.names],
+                         [slots.system for slots in self.slots for _ in slots.names], "nominal constellations")
+        self._each = [(slots, i) for slots in self.slots for i in range(len(slots.names))]
 
     def one_position_m(self, index: int, utc_s: Array) -> Array:
-        one, i = self._each[index]
-        elapsed = np.asarray(utc_s, float) - one.epoch_s
-        argument = one.argument[i] + one.motion[i] * elapsed
-        longitude = one.node[i] + one.node_rate * elapsed - sidereal_angle(utc_s)
+        slots, i = self._each[index]
+        elapsed = np.asarray(utc_s, float) - slots.epoch_s
+        argument = slots.argument[i] + slots.motion[i] * elapsed
+        longitude = slots.node[i] + slots.node_rate * elapsed - sidereal_angle(utc_s)
         along, across = np.cos(argument), np.sin(argument)
-        x = np.cos(longitude) * along - np.sin(longitude) * across * np.cos(one.inclination[i])
-        y = np.sin(longitude) * along + np.cos(longitude) * across * np.cos(one.inclination[i])
-        position: Array = one.axis_m[i] * np.stack([x, y, across * np.sin(one.inclination[i])], axis=-1)
+        x = np.cos(longitude) * along - np.sin(longitude) * across * np.cos(slots.inclination[i])
+        y = np.sin(longitude) * along + np.cos(longitude) * across * np.cos(slots.inclination[i])
+        position: Array = slots.axis_m[i] * np.stack([x, y, across * np.sin(slots.inclination[i])], axis=-1)
         return position

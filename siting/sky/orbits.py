@@ -83,4 +83,4 @@ def wanted_systems(chosen: Sequence[str], with_file: bool) -> list[str]:
     if "QZSS" in chosen and not with_file:
         raise InputError("CONSTELLATIONS holds QZSS, which has no nominal constellation here. Give its real orbits "
                          "in ORBITS, or leave it out.")
-    return [one for one in SYSTEMS if one in chosen]
+    return [system for system in SYSTEMS if system in chosen]

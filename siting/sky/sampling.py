@@ -88,7 +88,7 @@ def recommended_s(longest_s: float) -> float | None:
     >>> recommended_s(26.0), recommended_s(0.07)
     (15.0, None)
     """
-    fit = [one for one in INTERVALS_S if one * MARGIN <= longest_s * (1.0 + 1e-9)]
+    fit = [interval_s for interval_s in INTERVALS_S if interval_s * MARGIN <= longest_s * (1.0 + 1e-9)]
     return fit[-1] if fit else None
 
 

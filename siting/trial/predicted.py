@@ -60,9 +60,9 @@ def predicted(scene: Scene) -> Predicted:
     -------
     Predicted
     """
-    one = Candidate(scene.name, 0.0, 0.0, scene.antenna_m, low_m=scene.low_m, high_m=scene.high_m,
+    candidate = Candidate(scene.name, 0.0, 0.0, scene.antenna_m, low_m=scene.low_m, high_m=scene.high_m,
                     wave_m=scene.wave_m)
-    resolve([one], scene.crs, "surface", zero_is_ground=False)
+    resolve([candidate], scene.crs, "surface", zero_is_ground=False)
     layers = SurfaceLayers(water=_layer(scene, scene.fixed, "land"), water_is_land=True,
                            is_sea=scene.purpose.is_tidal)
     if scene.passing:
@@ -70,6 +70,6 @@ def predicted(scene: Scene) -> Predicted:
         layers.avoid_names = [piece.name for piece in scene.passing]
         layers.avoid_shares = np.array([piece.share for piece in scene.passing])
     barriers = Barriers(_layer(scene, scene.fixed, "barriers"), np.array([piece.top_m for piece in scene.fixed]))
-    return Predicted(one, layers, SightLayers(
-        barriers=barriers, terrain=Terrain(None, barriers=barriers, max_distance_m=REACH_M, lon=[one.lon],
-                                           lat=[one.lat])))
+    return Predicted(candidate, layers, SightLayers(
+        barriers=barriers, terrain=Terrain(None, barriers=barriers, max_distance_m=REACH_M, lon=[candidate.lon],
+                                           lat=[candidate.lat])))

@@ -119,7 +119,7 @@ def find_causes(assessment: Assessment) -> Causes:
     causes = a.surface.causes(a.candidate.zero_level_m + level_m) + hidden_causes(a, level)
     walls: list[Blocked] = blocked(a, level, bad)
     target = a.spots(level).target
-    in_reach = np.max([a.spots(one).target.max(axis=0) for one in range(len(a.candidate.levels_m))],
+    in_reach = np.max([a.spots(number).target.max(axis=0) for number in range(len(a.candidate.levels_m))],
                       axis=0).reshape(bins, -1).max(axis=1) > LEAST_TARGET
     if not causes:
         return Causes([], [], np.full(bins, -1), nothing, nothing, nothing, level_m, np.zeros((0, bins)), walls, (),
@@ -142,8 +142,8 @@ def find_causes(assessment: Assessment) -> Causes:
     together, all_angles = lost.sum(axis=0), lost.sum(axis=1, keepdims=True)
     lost = np.where(together > 1e-9, lost / np.maximum(together, 1e-9),
                     all_angles / np.maximum(all_angles.sum(axis=0), 1e-9)) * missing
-    parts = [Part(cause, is_before, one, ring)
-             for (cause, is_before, _share), one, ring in zip(split, lost, per_ring)]
+    parts = [Part(cause, is_before, taken, ring)
+             for (cause, is_before, _share), taken, ring in zip(split, lost, per_ring)]
     owner = np.array([part.cause for part in parts])
     per_ring = np.stack([per_ring[owner == i].sum(axis=0) for i in range(len(causes))])
     total = np.stack([np.sum(lost[owner == i].sum(axis=0) * bad, axis=0) for i in range(len(causes))])

@@ -90,12 +90,12 @@ def costs_of(over: Over, worth: SkyWorth, spoiled: Causes) -> list[Cost]:
     """
     found = [*_of_the_ground(over, worth.information, spoiled), *_of_walls(over, worth.information, spoiled),
              *_of_logging(over, worth.information), *_of_ships(over, worth.information), *_of_gaps(over, worth)]
-    found = [one for one in found if one.part >= LEAST_PART]
+    found = [cost for cost in found if cost.part >= LEAST_PART]
     # what can be mended goes first, but not a trifle before what costs nearly all
-    found.sort(key=lambda one: (not (one.can_be_mended and one.part >= WORTH_MENDING), -one.gain))
+    found.sort(key=lambda cost: (not (cost.can_be_mended and cost.part >= WORTH_MENDING), -cost.gain))
     # gaps are often what another cause leaves: that one is told first where it costs most of all
-    if any(one.part >= MOST_PART for one in found if one.kind != GAPS):
-        found.sort(key=lambda one: one.kind == GAPS)
+    if any(cost.part >= MOST_PART for cost in found if cost.kind != GAPS):
+        found.sort(key=lambda cost: cost.kind == GAPS)
     return found
 
 
@@ -131,10 +131,10 @@ def _of_the_ground(over: Over, information: float, spoiled: Causes) -> list[Cost
             window = longest_windows(share[:, opened], good[:, opened], angle).width
             proxy = float(np.sum(window**2 - a.windows.width[opened]**2))
             some.append((key[0] not in MENDABLE, -proxy, key, share, good, opened, ring))
-    some.sort(key=lambda one: one[:2])
+    some.sort(key=lambda cost: cost[:2])
     found: list[Cost] = []
     for cannot, _proxy, (kind, name, out), share, good, opened, ring in some[:LOOKED_AT]:
-        if cannot and any(one.part >= WORTH_MENDING for one in found):
+        if cannot and any(cost.part >= WORTH_MENDING for cost in found):
             # what cannot be mended stands behind what can: nobody will be told
             break
         near, far = where_it_lies(ring, cast("Array", spoiled.touched), a.kernels.grid.edges_m)
@@ -154,17 +154,17 @@ def _walled(a: Assessment) -> Array:
 def _of_walls(over: Over, information: float, spoiled: Causes) -> list[Cost]:
     """Ask what takes whole footprints: skyline, shadows, ground turned away."""
     a, found = over.assessment, []
-    for one in spoiled.blocked:
-        if one.kind == SKYLINE:
+    for blocked in spoiled.blocked:
+        if blocked.kind == SKYLINE:
             share = np.where(cast("Array", a.is_clear), a.share, a.usable_seen.min(axis=0))
-        elif one.kind == SHADOW:
+        elif blocked.kind == SHADOW:
             share = np.minimum(a.share + cast("Array", a.unlit).max(axis=0), 1.0)
         else:
             share = a.usable_seen.min(axis=0)
         good = a.good | (share >= a.settings.min_share - SHARE_ROUNDING)
         opened = (good & ~a.good).any(axis=0)
         if opened.any():
-            found.append(_cost(one.kind, "", information_with(over, information, good, share), information,
+            found.append(_cost(blocked.kind, "", information_with(over, information, good, share), information,
                                bins=opened))
     return found
 

@@ -88,4 +88,4 @@ def blocked(assessment: Assessment, level: int, bad: Array) -> list[Blocked]:
         is_beyond = a.planes.is_beyond[level]
         found.append(Blocked(TURNED, np.sum(usable * (~a.planes.is_lit[level] & ~is_beyond) * bad, axis=0)))
         found.append(Blocked(BEYOND, np.sum(usable * is_beyond * bad, axis=0)))
-    return [one for one in found if one.weight.any()]
+    return [wall for wall in found if wall.weight.any()]

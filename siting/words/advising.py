@@ -49,7 +49,7 @@ def advice(over: Over, worth: SkyWorth, costs: Sequence[Cost], result: Score, mi
         parts.append(f"raise it by {min_clearance_m - clearance:.1f} m for the clearance")
     mend = [cost for cost in costs if cost.can_be_mended
             and (result.verdict != SUITABLE or cost.part >= WORTH_MENDING)]
-    parts += [mend_words(over, worth, one) for one in mend[:1]]
+    parts += [mend_words(over, worth, limit) for limit in mend[:1]]
     if worth.has_arcs:
         parts += [precision_words(over, worth), logging_words(over, worth), tide_words(over, worth)]
     competitors = competing_surfaces(a)
@@ -168,9 +168,9 @@ def windows_words(assessment: Assessment) -> str:
         if len(groups) <= MOST_WINDOWS:
             break
     number, width = len(counts), a.settings.bin_width_deg
-    shown = sorted(groups, key=lambda one: -one[1])[:MOST_WINDOWS]
+    shown = sorted(groups, key=lambda group: -group[1])[:MOST_WINDOWS]
     texts = []
-    for first, count, bottom, top in (one for one in groups if one in shown):
+    for first, count, bottom, top in (group for group in groups if group in shown):
         start, end = degrees(first * width), degrees((first + count - 1) % number * width + width)
         where = "all around" if count == number else f"between {start} and {end}°"
         texts.append(f"{degrees(bottom)} to {degrees(top)}° {where}")

@@ -72,7 +72,7 @@ def tide_words(rows: list, candidates: list) -> list[str]:
     moved = [row for row in rows if row.sky is not None and max(row.sky.shift_m) >= 0.005]
     if not moved:
         return []
-    row = max(moved, key=lambda one: max(one.sky.shift_m))
+    row = max(moved, key=lambda shifted: max(shifted.sky.shift_m))
     rising, setting = row.sky.shift_m
     ways = [f"{kind} ones by up to {shift:.2f} m" for kind, shift in (("rising", rising), ("setting", setting))
             if shift >= 0.005]

@@ -21,7 +21,7 @@ def bin_reasons(assessment: Assessment, spoiled: Causes) -> list[str]:
         Such as “car park from 12 to 25 m out takes 38 % of the footprints from 8 to 20°”.
     """
     a = assessment
-    angle = [degrees(one) for one in a.settings.elevation_deg]
+    angle = [degrees(angle_deg) for angle_deg in a.settings.elevation_deg]
     bad = ~a.good
     any_bad = bad.any(axis=0).tolist()
     lowest = np.argmax(bad, axis=0).tolist()
@@ -49,7 +49,7 @@ def bin_reasons(assessment: Assessment, spoiled: Causes) -> list[str]:
         if width[i] > 0 and not counts[i]:
             text += f"; {_too_little(a, i)}"
         texts.append(text)
-    told = {i: competitor_words(one, float(a.separation_m[i])) for i, one in other.items()}
+    told = {i: competitor_words(competitor, float(a.separation_m[i])) for i, competitor in other.items()}
     return [cut("; ".join(part for part in (told.get(i), text, busy[i]) if part)) for i, text in enumerate(texts)]
 
 
@@ -73,7 +73,7 @@ def _blocked_by_bin(spoiled):
     bins = spoiled.cause.size
     if not spoiled.blocked:
         return [None] * bins
-    weight = np.stack([one.weight for one in spoiled.blocked])
+    weight = np.stack([blocked.weight for blocked in spoiled.blocked])
     most = np.argmax(weight, axis=0)
     return [spoiled.blocked[most[i]] if weight[most[i], i] > 0 else None for i in range(bins)]
 

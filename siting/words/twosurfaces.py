@@ -4,7 +4,7 @@ from __future__ import annotations
 from ..verdict.competing import Competitor
 
 
-def competitor_words(one: Competitor, separation_m: float) -> str:
+def competitor_words(competitor: Competitor, separation_m: float) -> str:
     """Say which surface competes in a direction.
 
     Parameters
@@ -19,9 +19,9 @@ def competitor_words(one: Competitor, separation_m: float) -> str:
         Such as “pier or quay 0.6 m higher fills 70 % of the footprint at 18°, within the 0.79 m that this window
         tells apart”.
     """
-    return (f"{one.name} {abs(one.above_m):.1f} m {'higher' if one.above_m > 0 else 'lower'} fills "
-            f"{100 * one.part:.0f} % of the footprint at {one.elevation_deg:g}°, within the {separation_m:.2f} m that "
-            "this window tells apart")
+    side = "higher" if competitor.above_m > 0 else "lower"
+    return (f"{competitor.name} {abs(competitor.above_m):.1f} m {side} fills {100 * competitor.part:.0f} % of the "
+            f"footprint at {competitor.elevation_deg:g}°, within the {separation_m:.2f} m that this window tells apart")
 
 
 def directions_words(number: int) -> str:

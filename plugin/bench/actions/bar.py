@@ -41,8 +41,8 @@ class ActionsBar(QWidget):
                                 self.tr("Write a sheet of this place: page, print, observation mask"))
         self.better = BetterPosition(bench, iface, self.voice)
         flow, row = FlowLayout(), QWidget()
-        for one in (self.pin, self.candidates, self.layers.button, self.sheet, self.better.button):
-            flow.addWidget(one)
+        for button in (self.pin, self.candidates, self.layers.button, self.sheet, self.better.button):
+            flow.addWidget(button)
         row.setLayout(flow)
         layout = QVBoxLayout(self)
         layout.setContentsMargins(0, 0, 0, 0)
@@ -51,17 +51,17 @@ class ActionsBar(QWidget):
         self.pin.clicked.connect(self._pin)
         self.sheet.clicked.connect(self.open_sheet)
         bench.spot_changed.connect(self._follow_spot)
-        for one in (self.layers.button, self.better.button):
-            one.rested.connect(self._follow_rest)
+        for button in (self.layers.button, self.better.button):
+            button.rested.connect(self._follow_rest)
         self._follow_spot(bench.spot)
 
     def _follow_spot(self, spot):
         """Offer what needs a full look only after one; what runs can always be stopped."""
         is_full = spot is not None and not spot.is_rough and self._bench.place is not None
-        for one in (self.pin, self.candidates, self.sheet):
-            one.setEnabled(is_full)
-        for one in (self.layers.button, self.better.button):
-            one.setEnabled(is_full or one.is_running)
+        for button in (self.pin, self.candidates, self.sheet):
+            button.setEnabled(is_full)
+        for button in (self.layers.button, self.better.button):
+            button.setEnabled(is_full or button.is_running)
 
     def _follow_rest(self):
         self._follow_spot(self._bench.spot)
@@ -90,7 +90,7 @@ class ActionsBar(QWidget):
             return
         dialog = processing.createAlgorithmDialog(algorithm, known(algorithm, parameters_of(self._bench, path)))
         # QGIS keeps no reference to it
-        self._dialogs = [one for one in self._dialogs if not sip.isdeleted(one)] + [dialog]
+        self._dialogs = [opened for opened in self._dialogs if not sip.isdeleted(opened)] + [dialog]
         dialog.show()
 
     def _place_file(self):
@@ -113,7 +113,7 @@ class ActionsBar(QWidget):
         self.layers.close()
         self.better.close_search()
         self.voice.close()
-        for one in self._dialogs:
-            if not sip.isdeleted(one):
-                one.close()
+        for opened in self._dialogs:
+            if not sip.isdeleted(opened):
+                opened.close()
         self._dialogs = []

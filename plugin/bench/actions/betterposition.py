@@ -68,8 +68,8 @@ class BetterPosition(QFrame):
         self.leave.clicked.connect(self.withdraw)
         layout, row = QVBoxLayout(self), QHBoxLayout()
         layout.setContentsMargins(6, 4, 6, 6)
-        for one in (self.go, self.leave):
-            row.addWidget(one)
+        for button in (self.go, self.leave):
+            row.addWidget(button)
         row.addStretch(1)
         layout.addWidget(self.label)
         layout.addWidget(self.gain)

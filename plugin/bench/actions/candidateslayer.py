@@ -55,7 +55,8 @@ def serves(layer: QgsMapLayer) -> bool:
 
 def layers_that_serve(project: QgsProject) -> list[QgsVectorLayer]:
     """List the layers of the project to which a place can be added, by name."""
-    return sorted((one for one in project.mapLayers().values() if serves(one)), key=lambda one: one.name().lower())
+    serving = [layer for layer in project.mapLayers().values() if serves(layer)]
+    return sorted(serving, key=lambda layer: layer.name().lower())
 
 
 def new_layer(crs: QgsCoordinateReferenceSystem, title: str) -> QgsVectorLayer:
@@ -97,7 +98,7 @@ def _free_table(path: str) -> str:
     taken, number = set(), 1
     if os.path.exists(path):
         found = QgsProviderRegistry.instance().providerMetadata("ogr").querySublayers(path)
-        taken = {one.name() for one in found}
+        taken = {layer.name() for layer in found}
     while (TABLE if number == 1 else f"{TABLE}_{number}") in taken:
         number += 1
     return TABLE if number == 1 else f"{TABLE}_{number}"

@@ -64,9 +64,9 @@ class BenchDock(QgsDockWidget):
     def _lay_out(self, body, page):
         inner = QVBoxLayout(page)
         inner.setContentsMargins(4, 4, 4, 4)
-        for one in (self.first, self.verdict, self.actions, self.charts, self.pins, self.layers, self.purpose,
+        for part in (self.first, self.verdict, self.actions, self.charts, self.pins, self.layers, self.purpose,
                     self.sky):
-            inner.addWidget(one)
+            inner.addWidget(part)
         inner.addStretch(1)
         self.scroll = QScrollArea()
         self.scroll.setFrameShape(QFrame.Shape.NoFrame)
@@ -79,8 +79,8 @@ class BenchDock(QgsDockWidget):
         outer.setContentsMargins(4, 4, 0, 0)
         top = QVBoxLayout()
         top.setContentsMargins(4, 2, 8, 2)
-        for one in (self.controls, self.strip, self.hint):
-            top.addWidget(one)
+        for part in (self.controls, self.strip, self.hint):
+            top.addWidget(part)
         outer.addLayout(top)
         outer.addWidget(self.scroll, 1)
         self.setWidget(body)

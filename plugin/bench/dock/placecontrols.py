@@ -95,8 +95,8 @@ class PlaceControls(QWidget):
         layout.setContentsMargins(0, 0, 0, 0)
         layout.setFieldGrowthPolicy(QFormLayout.FieldGrowthPolicy.AllNonFixedFieldsGrow)
         row = QHBoxLayout()
-        for one in (self.place, self.undo, self.redo):
-            row.addWidget(one)
+        for control in (self.place, self.undo, self.redo):
+            row.addWidget(control)
         row.addStretch(1)
         row.addWidget(show_button)
         layout.addRow(row)

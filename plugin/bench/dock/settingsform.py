@@ -78,7 +78,7 @@ class SkyForm(FormSection):
         super().__init__("sky", desk, parent)
         self.setTitle(self.tr("Signal and sky"))
         writer, texts = desk.writer, desk.texts
-        self.signal = choice_box("SIGNAL", {one: one for one in SIGNALS}, writer)
+        self.signal = choice_box("SIGNAL", {signal: signal for signal in SIGNALS}, writer)
         self.add("SIGNAL", self.signal)
         self.add("CONSTELLATIONS", self._system_boxes())
         self.orbits = QgsFileWidget()
@@ -114,7 +114,7 @@ class SkyForm(FormSection):
         return group
 
     def _take_systems(self, box):
-        chosen = [name for name, one in self.systems.items() if one.isChecked()]
+        chosen = [name for name, checkbox in self.systems.items() if checkbox.isChecked()]
         if not chosen:
             # without any there is no sky to look at
             box.setChecked(True)

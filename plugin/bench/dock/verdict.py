@@ -45,13 +45,13 @@ class VerdictView(QWidget):
         inner.setContentsMargins(0, 0, 0, 0)
         head, words = QHBoxLayout(), QVBoxLayout()
         words.setSpacing(0)
-        for one in (self.word, self.precision, self.score):
-            words.addWidget(one)
+        for label in (self.word, self.precision, self.score):
+            words.addWidget(label)
         head.addWidget(self.mark, 0, Qt.AlignmentFlag.AlignTop)
         head.addLayout(words, 1)
         inner.addLayout(head)
-        for one in (self.advice, self.limit, self.interval):
-            inner.addWidget(one)
+        for label in (self.advice, self.limit, self.interval):
+            inner.addWidget(label)
         inner.addLayout(self._figures_grid())
         inner.addWidget(self.missing)
         layout.addWidget(self._found)

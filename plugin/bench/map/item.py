@@ -76,7 +76,7 @@ class SpotItem(QgsMapCanvasItem):
 
     def _set_strokes(self, strokes):
         self._strokes = strokes
-        self._on_screen = [one.on_screen(self._linear) for one in strokes]
+        self._on_screen = [stroke.on_screen(self._linear) for stroke in strokes]
 
     def _redraw(self, *_unused):
         self.updatePosition()
@@ -90,7 +90,7 @@ class SpotItem(QgsMapCanvasItem):
         linear = QTransform(to_pixels.m11(), to_pixels.m12(), to_pixels.m21(), to_pixels.m22(), 0.0, 0.0)
         if linear != self._linear:
             self._linear = linear
-            self._on_screen = [one.on_screen(linear) for one in self._strokes]
+            self._on_screen = [stroke.on_screen(linear) for stroke in self._strokes]
         self._at = self._pixel_of(self._bench.place)
         found = [(i + 1, self._pixel_of(pin.place)) for i, pin in enumerate(self._bench.pins)]
         self._pins = [(number, at) for number, at in found if at is not None]
@@ -115,15 +115,15 @@ class SpotItem(QgsMapCanvasItem):
             return bounds
         around = QRectF(-HALO - 3, -HALO - 3, 2 * HALO + 6, 2 * HALO + 6)
         around |= self._plate()[0].adjusted(-2, -2, 2, 2)
-        for one in self._shown():
-            around |= one.bounds()
+        for stroke in self._shown():
+            around |= stroke.bounds()
         return bounds | around.translated(self._at)
 
     def _shown(self):
         """Give the strokes to paint; only of a place in the map's own CRS."""
         if self._crs != self._canvas.mapSettings().destinationCrs():
             return []
-        return [one for one in self._on_screen if one.kind in self._bench.shown]
+        return [stroke for stroke in self._on_screen if stroke.kind in self._bench.shown]
 
     def boundingRect(self) -> QRectF:
         """Return what is painted, in pixels of the canvas."""
@@ -139,8 +139,8 @@ class SpotItem(QgsMapCanvasItem):
             painter.save()
             painter.translate(self._at)
             seen = self._canvas.sceneRect().translated(-self._at)
-            for one in self._shown():
-                one.paint(painter, seen)
+            for stroke in self._shown():
+                stroke.paint(painter, seen)
             painter.restore()
         for number, at in self._pins:
             painter.save()

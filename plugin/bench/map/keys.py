@@ -26,7 +26,8 @@ def action_of(event: QKeyEvent, tool: PlaceTool) -> Callable | None:
     tool : PlaceTool
     """
     key, held = event.key(), event.modifiers()
-    shift, ctrl, alt = (bool(held & one) for one in (HELD.ShiftModifier, HELD.ControlModifier, HELD.AltModifier))
+    shift, ctrl, alt = (bool(held & modifier)
+                        for modifier in (HELD.ShiftModifier, HELD.ControlModifier, HELD.AltModifier))
     if held & HELD.MetaModifier or (ctrl and alt):
         return None
     if ctrl:

@@ -97,15 +97,15 @@ def _sector_strokes(shapes, centre):
     made = []
     step = np.clip(shapes.quality * len(RAMP), 0, len(RAMP) - 1).astype(int)
     for counts in (False, True):
-        for one in range(len(RAMP)):
-            chosen = np.flatnonzero((shapes.counts == counts) & (step == one) & (shapes.quality > 0))
+        for colour in range(len(RAMP)):
+            chosen = np.flatnonzero((shapes.counts == counts) & (step == colour) & (shapes.quality > 0))
             paths = [_ring(shapes.sectors[i], centre) for i in chosen]
             if not paths:
                 continue
-            made.append(Stroke("sectors", paths, no_pen(), sector_fill((one + 0.5) / len(RAMP), counts)))
+            made.append(Stroke("sectors", paths, no_pen(), sector_fill((colour + 0.5) / len(RAMP), counts)))
             if counts:
                 # a single line between neighbours, of what differs from their fill
-                made.append(Stroke("sectors", paths, line_pen(PAPER if is_dark(RAMP[one]) else INK, 1.0, 130)))
+                made.append(Stroke("sectors", paths, line_pen(PAPER if is_dark(RAMP[colour]) else INK, 1.0, 130)))
             else:
                 made += [Stroke("sectors", paths, line_pen(PAPER, 1.0, 200)),
                          Stroke("sectors", paths, line_pen(INK, 1.0, is_dashed=True))]

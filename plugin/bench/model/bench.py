@@ -92,7 +92,7 @@ class Bench(QObject):
         self.pins: list[Pin] = []
         self.height_m = default_of("ANTENNA_HEIGHT", float)
         hidden = QgsSettings().value(HIDDEN_KEY, "", str).split(",")
-        self.shown = {one for one in SHAPES if one not in hidden}
+        self.shown = {shape for shape in SHAPES if shape not in hidden}
         self.undo_stack = QUndoStack(self)
         self.engine = LookEngine(project, self)
         self.engine.looked.connect(self._take)
@@ -232,8 +232,8 @@ class Bench(QObject):
 
     def _lose_layers(self, ids):
         settings = self.settings
-        for one in set(ids) & set(settings.layer_ids()):
-            settings = settings.without(one)
+        for layer_id in set(ids) & set(settings.layer_ids()):
+            settings = settings.without(layer_id)
         if settings is not self.settings:
             self.engine.stop()
             self.set_settings(settings)
@@ -260,7 +260,7 @@ class Bench(QObject):
     def show_shapes(self, shown: set) -> None:
         """Choose what is drawn on the map; remembered in the user's settings."""
         self.shown = set(shown) & set(SHAPES)
-        QgsSettings().setValue(HIDDEN_KEY, ",".join(one for one in SHAPES if one not in self.shown))
+        QgsSettings().setValue(HIDDEN_KEY, ",".join(shape for shape in SHAPES if shape not in self.shown))
         self.shown_changed.emit(self.shown)
 
     # -- pins -----------------------------------------------------------------------------------------------------

@@ -54,7 +54,7 @@ class LookEngine(QObject):
         self._project = project
         self._looker = self._glancer = None
         self._origin = self._settings = self._place = None
-        self._one: Candidate | None = None
+        self._as_read: Candidate | None = None
         self._task: LookTask | None = None
         self._running: list[LookTask] = []
         self._is_waiting = False
@@ -135,7 +135,7 @@ class LookEngine(QObject):
 
     def _candidate(self) -> Candidate:
         point = self._place.point
-        return replace(self._one, x=point.x(), y=point.y(), height_m=self._place.height_m)
+        return replace(self._as_read, x=point.x(), y=point.y(), height_m=self._place.height_m)
 
     def _look_roughly(self) -> None:
         if self._glancer is None or self._place is None:
@@ -180,7 +180,7 @@ class LookEngine(QObject):
         self._task = None
         if task.looker is not None and task.looker is not self._looker:
             self._looker, self._glancer = task.looker, task.glancer
-            self._origin, self._one = task.place, task.one
+            self._origin, self._as_read = task.place, task.candidate
             self._highest_m, self._units_per_m = task.place.height_m + HEADROOM_M, task.units_per_m
             self._notes = task.notes
         if task.error:
@@ -213,7 +213,7 @@ class LookTask(QgsTask):
 
     def __init__(self, title, project, place, settings, looker, candidate):
         super().__init__(title, QgsTask.Flag.CanCancel)
-        self.place, self.looker, self.one = place, looker, candidate
+        self.place, self.looker, self.candidate = place, looker, candidate
         self.glancer = self.spot = None
         self.units_per_m, self.error, self.notes = 1.0, "", []
         # what belongs to the window's thread is made in it; and the task gets copies of the layers and no project:
@@ -225,7 +225,7 @@ class LookTask(QgsTask):
             self._parameters = {**settings.parameters(), **_copies(project, settings), "INPUT": self._input,
                                 "SITE_FIELD": NAME_FIELD, "ANTENNA_HEIGHT": place.height_m}
         self._feedback = _Listening(self)
-        layers = [project.mapLayer(one) for one in settings.layer_ids()]
+        layers = [project.mapLayer(layer_id) for layer_id in settings.layer_ids()]
         self.setDependentLayers([layer for layer in layers if layer is not None])
 
     def run(self) -> bool:
@@ -233,7 +233,7 @@ class LookTask(QgsTask):
             with bounded_cache():
                 if self.looker is None:
                     self._prepare()
-                self.spot = self.looker.look(self.one, self.isCanceled)
+                self.spot = self.looker.look(self.candidate, self.isCanceled)
         except Cancelled:
             return False
         except AllUnfitError as error:
@@ -247,8 +247,8 @@ class LookTask(QgsTask):
     def _prepare(self):
         looker, run = prepare_looker(given_to_rank(self._parameters, self._context, self._feedback), RADIUS_M,
                                      self.place.height_m + HEADROOM_M)
-        self.one, = run.candidates
-        self.units_per_m = looker.units_per_metre(self.one)
+        self.candidate, = run.candidates
+        self.units_per_m = looker.units_per_metre(self.candidate)
         self.glancer, self.notes = looker.glancing(), list(self._feedback.warnings)
         self.looker = looker
 

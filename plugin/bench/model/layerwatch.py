@@ -29,7 +29,7 @@ class LayerWatch(QObject):
     def watch(self, layer_ids: list[str]) -> None:
         """Watch these layers and no others."""
         self.stop()
-        for layer in filter(None, (self._project.mapLayer(one) for one in layer_ids)):
+        for layer in filter(None, (self._project.mapLayer(layer_id) for layer_id in layer_ids)):
             for name in CHANGE_SIGNALS:
                 signal = getattr(layer, name, None)
                 if signal is not None:

@@ -38,7 +38,7 @@ class ParameterTexts:
 @lru_cache(maxsize=1)
 def _defaults() -> dict:
     texts = ParameterTexts()
-    return {one.name(): one.defaultValue() for one in texts.definitions()}
+    return {definition.name(): definition.defaultValue() for definition in texts.definitions()}
 
 
 def default_of(name: str, kind: type) -> Any:

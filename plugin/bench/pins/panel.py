@@ -73,7 +73,7 @@ class PinsPanel(FoldBox):
 
     def _column_of(self, pin):
         # pins hold arrays, which cannot be compared for equality
-        return next((i for i, one in enumerate(self._bench.pins) if one is pin), -1)
+        return next((i for i, other in enumerate(self._bench.pins) if other is pin), -1)
 
     def _go(self, pin):
         self._bench.go_to(pin.place, self._iface.mapCanvas().mapSettings().destinationCrs())

@@ -81,8 +81,8 @@ class RoseHeader(QHeaderView):
 
     def forget_roses(self) -> None:
         """Draw all roses anew."""
-        for one in self._roses.values():
-            one.deleteLater()
+        for rose in self._roses.values():
+            rose.deleteLater()
         self._roses.clear()
         self.viewport().update()
 

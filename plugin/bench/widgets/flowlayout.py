@@ -51,7 +51,7 @@ class FlowLayout(QLayout):
     def sizeHint(self) -> QSize:
         hints = [item.sizeHint() for item in self._items]
         gaps = self.spacing() * max(len(hints) - 1, 0)
-        return QSize(sum(one.width() for one in hints) + gaps, max((one.height() for one in hints), default=0))
+        return QSize(sum(hint.width() for hint in hints) + gaps, max((hint.height() for hint in hints), default=0))
 
     def _place(self, rect, is_real) -> int:
         """Set the items into a rectangle, or only look how high they get [px]."""

@@ -50,20 +50,21 @@ class AlmanacOrbits(Orbits):
     """
 
     def __init__(self, chosen: Sequence[FoundOrbit], source: str):
-        super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._elements: list[AlmanacElements] = [one.data for one in chosen]
+        super().__init__([orbit.name for orbit in chosen], [orbit.system for orbit in chosen], source)
+        self._elements: list[AlmanacElements] = [orbit.data for orbit in chosen]
 
     def one_position_m(self, index: int, utc_s: Array) -> Array:
-        one = self._elements[index]
+        elements = self._elements[index]
         utc_s = np.asarray(utc_s, float)
-        elapsed = utc_s + gps_minus_utc_s(utc_s) - one.reference_s
-        axis_m = one.root_axis**2
-        anomaly = eccentric_anomaly(one.anomaly + np.sqrt(GM / axis_m**3) * elapsed, one.eccentricity)
-        true = np.arctan2(np.sqrt(1.0 - one.eccentricity**2) * np.sin(anomaly), np.cos(anomaly) - one.eccentricity)
-        radius = axis_m * (1.0 - one.eccentricity * np.cos(anomaly))
-        argument = true + one.perigee
-        node = one.node + (one.node_rate - EARTH_RATE) * elapsed - EARTH_RATE * one.in_week_s
+        elapsed = utc_s + gps_minus_utc_s(utc_s) - elements.reference_s
+        axis_m = elements.root_axis**2
+        anomaly = eccentric_anomaly(elements.anomaly + np.sqrt(GM / axis_m**3) * elapsed, elements.eccentricity)
+        true = np.arctan2(np.sqrt(1.0 - elements.eccentricity**2) * np.sin(anomaly),
+                          np.cos(anomaly) - elements.eccentricity)
+        radius = axis_m * (1.0 - elements.eccentricity * np.cos(anomaly))
+        argument = true + elements.perigee
+        node = elements.node + (elements.node_rate - EARTH_RATE) * elapsed - EARTH_RATE * elements.in_week_s
         along, across = radius * np.cos(argument), radius * np.sin(argument)
-        return np.stack([along * np.cos(node) - across * np.cos(one.inclination) * np.sin(node),
-                         along * np.sin(node) + across * np.cos(one.inclination) * np.cos(node),
-                         across * np.sin(one.inclination)], axis=-1)
+        return np.stack([along * np.cos(node) - across * np.cos(elements.inclination) * np.sin(node),
+                         along * np.sin(node) + across * np.cos(elements.inclination) * np.cos(node),
+                         across * np.sin(elements.inclination)], axis=-1)

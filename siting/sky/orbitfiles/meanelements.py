@@ -99,12 +99,12 @@ class MeanElementOrbits(Orbits):
     """
 
     def __init__(self, chosen: Sequence[FoundOrbit], source: str):
-        super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
+        super().__init__([orbit.name for orbit in chosen], [orbit.system for orbit in chosen], source)
         api = sgp4_package()
         self._scale = _package("skyfield.api", "skyfield").load.timescale(builtin=True)
         self._errors = api.SGP4_ERRORS
-        self._elements: list[MeanElements] = [one.data for one in chosen]
-        self._models = [_model(api, one) for one in chosen]
+        self._elements: list[MeanElements] = [orbit.data for orbit in chosen]
+        self._models = [_model(api, orbit) for orbit in chosen]
         self._times: Array | None = None
         self._turned = np.empty(0)
         if not api.accelerated:
@@ -152,9 +152,9 @@ class MeanElementOrbits(Orbits):
                     self.notes.append(note)
 
 
-def _model(api: ModuleType, one: FoundOrbit) -> Any:
+def _model(api: ModuleType, orbit: FoundOrbit) -> Any:
     """Make the SGP4 model of one satellite."""
-    elements: MeanElements = one.data
+    elements: MeanElements = orbit.data
     model = api.Satrec()
     try:
         model.sgp4init(
@@ -163,5 +163,5 @@ def _model(api: ModuleType, one: FoundOrbit) -> Any:
             np.radians(elements.anomaly_deg), elements.revs_per_day * 2.0 * np.pi / _MINUTES_IN_DAY,
             np.radians(elements.node_deg))
     except (ValueError, ArithmeticError, RuntimeError) as error:
-        raise InputError(f"ORBITS: SGP4 refuses the elements of {one.name}: {error}. Get the file anew.") from None
+        raise InputError(f"ORBITS: SGP4 refuses the elements of {orbit.name}: {error}. Get the file anew.") from None
     return model

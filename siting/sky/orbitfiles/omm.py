@@ -55,21 +55,21 @@ def read_omm_xml(file: OrbitText) -> list[FoundOrbit]:
     except ElementTree.ParseError as error:
         before = len(file.text[:len(file.text) - len(text)].splitlines())
         raise file.damaged(before + error.position[0], "this is no well-formed XML.") from None
-    if not any(_tag(one) == "omm" for one in root.iter()):
+    if not any(_tag(element) == "omm" for element in root.iter()):
         raise file.error("is XML, but holds no element “omm” of a CCSDS OMM. Give an OMM, or another format.")
     messages: list[Message] = []
-    for omm in (one for one in root.iter() if _tag(one) == "omm"):
-        segments = [one for one in omm.iter() if _tag(one) == "segment"]
+    for omm in (element for element in root.iter() if _tag(element) == "omm"):
+        segments = [element for element in omm.iter() if _tag(element) == "segment"]
         if not segments:
             raise file.damaged(None, f"object {len(messages) + 1} has no element “segment”.")
         for segment in segments:
             values: dict[str, Any] = {}
-            for part in (one for one in segment.iter() if not len(one) and _tag(one) != "COMMENT"):
+            for part in (element for element in segment.iter() if not len(element) and _tag(element) != "COMMENT"):
                 if _tag(part) in values and _tag(part) != "USER_DEFINED":
                     raise file.damaged(None, f"object {len(messages) + 1} gives {_tag(part)} twice.")
                 values[_tag(part)] = part.text
             messages.append(Message(values, None, len(messages) + 1))
-    return [_satellite(file, one) for one in messages]
+    return [_satellite(file, message) for message in messages]
 
 
 def _tag(element: ElementTree.Element) -> str:
@@ -92,16 +92,16 @@ def read_omm_json(file: OrbitText) -> list[FoundOrbit]:
     except RecursionError:
         raise file.error("is JSON nested too deeply for an OMM.") from None
     objects = content if isinstance(content, list) else [content]
-    for count, one in enumerate(objects, 1):
-        if not isinstance(one, dict):
+    for count, entry in enumerate(objects, 1):
+        if not isinstance(entry, dict):
             raise file.damaged(None, f"entry {count} of the JSON list is no object with the keywords of an OMM.")
-    return [_satellite(file, Message({str(key).upper(): value for key, value in one.items()}, None, count))
-            for count, one in enumerate(objects, 1)]
+    return [_satellite(file, Message({str(key).upper(): value for key, value in entry.items()}, None, count))
+            for count, entry in enumerate(objects, 1)]
 
 
 def read_omm_csv(file: OrbitText) -> list[FoundOrbit]:
     """Read a table with a heading; see `read_omm_json` for the errors."""
-    return [_satellite(file, one) for one in _rows(file)]
+    return [_satellite(file, row) for row in _rows(file)]
 
 
 def _rows(file: OrbitText) -> Iterator[Message]:

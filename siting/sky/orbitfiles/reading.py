@@ -59,7 +59,7 @@ def read_orbits(path: str, systems: Sequence[str], start_s: float, end_s: float)
     else:
         return _tables(file, kind, systems, start_s, end_s)
     chosen, more = choose(file, kind, found, systems, start_s)
-    epochs_s = [one.epoch_s for one in chosen]
+    epochs_s = [orbit.epoch_s for orbit in chosen]
     source = f"{file.name} ({kind}, {epoch_range(epochs_s)})"
     if kind in _ALMANACS:
         orbits: Orbits = AlmanacOrbits(chosen, source)

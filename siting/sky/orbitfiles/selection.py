@@ -100,18 +100,18 @@ def _count(number: int, what: str) -> str:
 
 def _holdings(found: Sequence[FoundOrbit]) -> str:
     parts = [f"{count} of {system}" for system in SYSTEMS
-             if (count := sum(one.system == system for one in found))]
-    unknown = sum(not one.system for one in found)
+             if (count := sum(orbit.system == system for orbit in found))]
+    unknown = sum(not orbit.system for orbit in found)
     return ", ".join(parts + ([f"{unknown} of unknown system"] if unknown else []))
 
 
 def _newest(found: Sequence[FoundOrbit], start_s: float) -> list[FoundOrbit]:
     """Keep of each satellite the elements nearest to the start, in the file's order."""
     best: dict[str, FoundOrbit] = {}
-    for one in found:
-        held = best.get(one.identity)
-        if held is None or abs(one.epoch_s - start_s) < abs(held.epoch_s - start_s):
-            best[one.identity] = one
+    for orbit in found:
+        held = best.get(orbit.identity)
+        if held is None or abs(orbit.epoch_s - start_s) < abs(held.epoch_s - start_s):
+            best[orbit.identity] = orbit
     return list(best.values())
 
 
@@ -152,35 +152,35 @@ def choose(file: OrbitText, kind: str, found: Sequence[FoundOrbit], systems: Seq
                      "the same satellite; of each satellite the elements nearest to the start are used.")
 
     def leave_out(left: list[FoundOrbit], out: Callable[[FoundOrbit], bool], why: str) -> list[FoundOrbit]:
-        names = [one.name for one in left if out(one)]
+        names = [orbit.name for orbit in left if out(orbit)]
         if names:
             notes.append(f"{_count(len(names), 'satellite')} left out, {why}: {some_names(names)}.")
-        return [one for one in left if not out(one)]
+        return [orbit for orbit in left if not out(orbit)]
 
-    left = leave_out(single, lambda one: not one.system, "of unknown system")
-    left = [one for one in left if one.system in systems]
-    of_system = {one.system for one in left}
-    left = leave_out(left, lambda one: not one.is_navigation,
+    left = leave_out(single, lambda orbit: not orbit.system, "of unknown system")
+    left = [orbit for orbit in left if orbit.system in systems]
+    of_system = {orbit.system for orbit in left}
+    left = leave_out(left, lambda orbit: not orbit.is_navigation,
                      "named like navigation satellites but on orbits that no such satellite has")
-    left = leave_out(left, lambda one: one.is_geostationary, "geostationary, which make no arcs")
-    left = leave_out(left, lambda one: not one.is_healthy, "told to be unhealthy")
+    left = leave_out(left, lambda orbit: orbit.is_geostationary, "geostationary, which make no arcs")
+    left = leave_out(left, lambda orbit: not orbit.is_healthy, "told to be unhealthy")
     if not left:
         raise file.error(
             f"({kind}) holds no satellite of {', '.join(systems)} that can be used: it holds {_holdings(single)}. "
             + " ".join(notes) + (" " if notes else "") + _advice(single, of_system))
     for system in systems:
-        if system not in {one.system for one in left}:
+        if system not in {orbit.system for orbit in left}:
             why = "only such as were left out" if system in of_system else "none"
             notes.append(f"Of {system}, which was asked for, “{file.name}” holds {why}: it is missing from the "
                          "result.")
     notes += _crowds(file, left)
-    left.sort(key=lambda one: SYSTEMS.index(one.system))
+    left.sort(key=lambda orbit: SYSTEMS.index(orbit.system))
     return _told_apart(left), notes
 
 
 def _crowds(file: OrbitText, left: Sequence[FoundOrbit]) -> list[str]:
     """Tell which systems have more satellites than can be in service."""
-    count = {system: sum(one.system == system for one in left) for system in SYSTEMS}
+    count = {system: sum(orbit.system == system for orbit in left) for system in SYSTEMS}
     crowds = [f"{number} of {system} (at most {MOST_IN_SERVICE[system]} are in service)"
               for system, number in count.items() if number > MOST_IN_SERVICE.get(system, number)]
     if not crowds:
@@ -191,22 +191,22 @@ def _crowds(file: OrbitText, left: Sequence[FoundOrbit]) -> list[str]:
 
 
 def _advice(single: Sequence[FoundOrbit], of_system: set[str]) -> str:
-    if not any(one.system for one in single):
+    if not any(orbit.system for orbit in single):
         return ("The system is read from the satellite's name, such as GPS, NAVSTAR, GLONASS, COSMOS, GALILEO, GSAT, "
                 "BEIDOU or QZS: give elements with names.")
     return ("Give another file in ORBITS" + ("" if of_system else ", or other CONSTELLATIONS") + ".")
 
 
 def _told_apart(chosen: Sequence[FoundOrbit]) -> list[FoundOrbit]:
-    names = [one.name for one in chosen]
-    return [one._replace(name=f"{one.name} [{one.identity}]") if names.count(one.name) > 1 else one
-            for one in chosen]
+    names = [orbit.name for orbit in chosen]
+    return [orbit._replace(name=f"{orbit.name} [{orbit.identity}]") if names.count(orbit.name) > 1 else orbit
+            for orbit in chosen]
 
 
 def stale_note(what: str, epochs_s: Sequence[float], start_s: float, end_s: float, limit_days: float) -> list[str]:
     """Return a note if elements lie further than a limit [days] from the time looked at."""
     days = [max(start_s - epoch, epoch - end_s, 0.0) / DAY_S for epoch in epochs_s]
-    old = sum(one > limit_days for one in days)
+    old = sum(age > limit_days for age in days)
     if not old:
         return []
     return [f"The {what} of {old} of {len(days)} satellites are up to {max(days):.0f} days from DATE "

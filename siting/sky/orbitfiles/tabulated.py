@@ -90,8 +90,8 @@ class TabulatedOrbits(Orbits):
     """
 
     def __init__(self, chosen: Sequence[FoundOrbit], source: str):
-        super().__init__([one.name for one in chosen], [one.system for one in chosen], source)
-        self._tables: list[PositionTable] = [one.data for one in chosen]
+        super().__init__([orbit.name for orbit in chosen], [orbit.system for orbit in chosen], source)
+        self._tables: list[PositionTable] = [orbit.data for orbit in chosen]
 
     def one_position_m(self, index: int, utc_s: Array) -> Array:
         utc_s = np.asarray(utc_s, float)

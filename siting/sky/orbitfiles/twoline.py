@@ -42,7 +42,7 @@ def checksum(line: str) -> int:
     >>> checksum("1 24876U 97035A   18020.44858769  .00000075  00000-0  00000-0 0  999")
     5
     """
-    return sum(int(one) if one.isdigit() else one == "-" for one in line[:LINE_LENGTH - 1]) % 10
+    return sum(int(sign) if sign.isdigit() else sign == "-" for sign in line[:LINE_LENGTH - 1]) % 10
 
 
 def looks_like_elements(line: str) -> bool:
