@@ -104,5 +104,5 @@ def find_buried(terrain: Terrain, candidates: Sequence[Candidate]) -> list[Candi
         depth = ground - candidate.zero_level_m - candidate.over_zero_m
         if round(depth, 2) > 0:
             candidate.problem = (f"the antenna is {depth:.2f} m below the ground that the elevation model shows there "
-                           f"({ground:.2f} m)")
+                                 f"({ground:.2f} m)")
     return unknown

@@ -52,8 +52,8 @@ def rank(candidates: list[Candidate], setup: Setup, doubt: Doubt | None = None,
 
 def _number(rows: list[RankRow]) -> None:
     """Give rows their ranks; under water is a finding, so it has one, behind all others."""
-    nothing = [np.nan if row.result is None and not row.drowned else 0.0 for row in rows]
-    found = shared_ranks([empty if row.result is None else row.result.score for row, empty in zip(rows, nothing)],
+    unscored = [0.0 if row.drowned else np.nan for row in rows]
+    found = shared_ranks([other if row.result is None else row.result.score for row, other in zip(rows, unscored)],
                          [np.inf if row.result is None else row.result.precision for row in rows],
                          [row.is_limit_broken or row.drowned for row in rows])
     for row, number, tied in zip(rows, found.rank.tolist(), found.tied.tolist()):

@@ -1,10 +1,34 @@
-"""The order of rank at its edges: rounding, infinite errors, nobody; beside scipy's own ranks."""
+"""The order of rank, and its edges: rounding, infinite errors, nobody; beside scipy's own ranks."""
 from itertools import product
 
 import numpy as np
 import pytest
 from scipy import stats
 from stillwater.siting.ranking.order import rank_key, shared_ranks
+
+
+def test_rank_is_by_score_then_by_error_and_equals_share_it():
+    ranks = shared_ranks([50, 70, 70, 0, 0, np.nan, 50], [5, 3, 3, 9, 8, 1, 4], [0, 0, 0, 0, 0, 0, 0])
+    assert ranks.rank.tolist() == [4, 1, 1, 6, 5, 7, 3]
+    assert ranks.tied.tolist() == [1, 2, 2, 1, 1, 1, 1] and ranks.last.tolist() == [4, 2, 2, 6, 5, 7, 3]
+
+
+def test_a_broken_limit_ranks_behind_every_other_that_was_assessed():
+    ranks = shared_ranks([0, 3, 90, np.nan], [2, 30, 1, np.nan], [True, False, False, False])
+    assert ranks.rank.tolist() == [3, 2, 1, 4]
+
+
+def test_rounding_makes_no_difference_and_the_order_of_the_input_never_decides():
+    rng = np.random.default_rng(3)
+    values = rng.choice([10.0, 20.0, 20.0 + 3e-7, 30.0], 200)
+    error, broken = np.round(50.0 - values, 3), rng.random(200) < 0.2
+    ranks = shared_ranks(values, error, broken)
+    for _ in range(5):
+        mixed = rng.permutation(200)
+        again = shared_ranks(values[mixed], error[mixed], broken[mixed])
+        assert (again.rank == ranks.rank[mixed]).all() and (again.last == ranks.last[mixed]).all()
+    # 20 and 20 + 3e-7 are one, so there are three ranks each with and without a broken limit
+    assert len(set(ranks.rank.tolist())) == 6
 
 
 def test_among_equal_scores_ranks_are_scipys_of_the_errors():
@@ -52,9 +76,10 @@ def test_the_key_orders_as_the_ranks_do():
     assert rank_key(50.0, 3.0, False) == rank_key(50.0 + 3e-7, 3.0 - 3e-7, False)
 
 
-def test_nobody_and_one_alone():
+def test_nobody_one_alone_and_everyone_infinite():
     empty = shared_ranks([], [], [])
     assert empty.rank.tolist() == empty.last.tolist() == []
     for one in ([50.0], [np.nan]):
         alone = shared_ranks(one, [np.nan], [True])
         assert (alone.rank.tolist(), alone.last.tolist(), alone.tied.tolist()) == ([1], [1], [1])
+    assert shared_ranks([0.0, 0.0], [np.inf, np.inf], [True, True]).rank.tolist() == [1, 1]

@@ -1,8 +1,8 @@
-"""Desirabilities, verdicts and the order of rank."""
+"""Desirabilities, scores and verdicts, at their edges too, and what an analyst is told to aim for."""
 
 import numpy as np
 import pytest
-from stillwater.siting.ranking.order import rank_key, shared_ranks
+from scipy import stats
 from stillwater.siting.verdict.score import (
     MARGINAL,
     SUITABLE,
@@ -43,12 +43,6 @@ def test_the_score_is_the_weighted_geometric_mean():
                                   score(10.0, 5.0, [12_500, 25], [COST, ROAD]).score])
 
 
-@pytest.mark.parametrize("error, verdict", [
-    (0.5, SUITABLE), (5.0, SUITABLE), (5.001, MARGINAL), (10.0, MARGINAL), (10.01, UNSUITABLE)])
-def test_the_verdict_is_that_of_the_precision(error, verdict):
-    assert score(error, 5.0).verdict == verdict
-
-
 def test_no_arc_a_broken_limit_and_an_own_property_without_worth_condemn():
     assert score(3.0, 5.0, has_arcs=False).verdict == UNSUITABLE
     broken = score(3.0, 5.0, is_limit_broken=True)
@@ -59,39 +53,55 @@ def test_no_arc_a_broken_limit_and_an_own_property_without_worth_condemn():
     assert score(3.0, 5.0, [19_000], [COST]).verdict == SUITABLE
 
 
-def test_rank_is_by_score_then_by_error_and_equals_share_it():
-    ranks = shared_ranks([50, 70, 70, 0, 0, np.nan, 50], [5, 3, 3, 9, 8, 1, 4], [0, 0, 0, 0, 0, 0, 0])
-    assert ranks.rank.tolist() == [4, 1, 1, 6, 5, 7, 3]
-    assert ranks.tied.tolist() == [1, 2, 2, 1, 1, 1, 1] and ranks.last.tolist() == [4, 2, 2, 6, 5, 7, 3]
+@pytest.mark.parametrize("times, desirability", [(0.0, 1.0), (0.5, 0.8), (1.0, 0.5), (2.0, 0.2), (3.0, 0.1)])
+def test_the_desirability_of_a_precision_is_that_of_its_square(times, desirability):
+    """1/(1 + t²) by hand."""
+    assert precision_desirability(4.0 * times, 4.0) == pytest.approx(desirability)
+    assert score(4.0 * times, 4.0).score == pytest.approx(100.0 * desirability)
 
 
-def test_a_broken_limit_ranks_behind_every_other_that_was_assessed():
-    ranks = shared_ranks([0, 3, 90, np.nan], [2, 30, 1, np.nan], [True, False, False, False])
-    assert ranks.rank.tolist() == [3, 2, 1, 4]
-
-
-def test_rounding_makes_no_difference_and_the_order_of_the_input_never_decides():
+def test_the_whole_is_scipys_weighted_geometric_mean():
     rng = np.random.default_rng(3)
-    values = rng.choice([10.0, 20.0, 20.0 + 3e-7, 30.0], 200)
-    error, broken = np.round(50.0 - values, 3), rng.random(200) < 0.2
-    ranks = shared_ranks(values, error, broken)
-    for _ in range(5):
-        mixed = rng.permutation(200)
-        again = shared_ranks(values[mixed], error[mixed], broken[mixed])
-        assert (again.rank == ranks.rank[mixed]).all() and (again.last == ranks.last[mixed]).all()
-    # 20 and 20 + 3e-7 are one, so there are three ranks each with and without a broken limit
-    assert len(set(ranks.rank.tolist())) == 6
+    error, road, cost = rng.uniform(1, 9, 20), rng.uniform(1, 99, 20), rng.uniform(5_100, 19_900, 20)
+    for weight in (None, np.array([0.5, 2.0])):
+        found = total_scores(error, 5.0, np.stack([road, cost], axis=-1), [ROAD, COST], weight)
+        weights = [1.0, *(weight if weight is not None else (2.0, 1.0))]
+        for index in range(20):
+            parts = [1 / (1 + (error[index] / 5)**2), road[index] / 100, (20_000 - cost[index]) / 15_000]
+            assert found[index] == pytest.approx(100.0 * stats.gmean(parts, weights=weights))
+            if weight is None:
+                one = score(error[index], 5.0, [road[index], cost[index]], [ROAD, COST])
+                assert one.score == pytest.approx(found[index]) and one.desirability == pytest.approx(parts)
 
 
-def test_places_of_a_search_are_ordered_as_a_rank_does():
-    rng = np.random.default_rng(8)
-    values, error, broken = rng.choice([0, 5, 5, 60, 80.0], 60), rng.choice([2.0, 3.0], 60), rng.random(60) < 0.3
-    ranks = shared_ranks(values, error, broken).rank
-    keys = [rank_key(*one) for one in zip(values, error, broken.tolist())]
-    better = np.array([[a > b for b in keys] for a in keys])
-    assert (better == (ranks[:, None] < ranks[None, :])).all()
+def test_without_own_criteria_weights_mean_nothing():
+    assert total_scores(np.array([5.0]), 5.0, np.zeros((1, 0)), [], np.zeros(0)).tolist() == [50.0]
 
 
-def test_everyone_infinite_or_nobody_at_all_is_ranked_too():
-    assert shared_ranks([0.0, 0.0], [np.inf, np.inf], [True, True]).rank.tolist() == [1, 1]
-    assert shared_ranks([], [], []).rank.tolist() == []
+def test_an_own_property_without_worth_leaves_nothing():
+    assert total_scores(np.array([1.0, 1.0]), 5.0, np.array([[0.0], [np.nan]]), [ROAD]).tolist() == [0.0, 0.0]
+    for value, verdict in ((0.0, UNSUITABLE), (0.01, SUITABLE), (np.nan, UNSUITABLE)):
+        assert score(1.0, 5.0, [value], [ROAD]).verdict == verdict
+
+
+@pytest.mark.parametrize("error, verdict", [
+    (0.5, SUITABLE), (4.999, SUITABLE), (5.0, SUITABLE), (5.0001, MARGINAL), (9.9999, MARGINAL), (10.0, MARGINAL),
+    (10.0001, UNSUITABLE), (np.inf, UNSUITABLE)])
+def test_up_to_twice_what_is_wanted_is_marginal(error, verdict):
+    one = score(error, 5.0)
+    assert one.verdict == verdict and one.precision == error
+    assert score(error, 5.0, has_arcs=False).verdict == UNSUITABLE
+    assert score(error, 5.0, is_limit_broken=True).verdict == UNSUITABLE
+    assert score(error, 5.0, is_limit_broken=True).score == 0.0
+
+
+def test_what_must_be_is_told_whichever_way_is_better():
+    assert ROAD.need(0.0) == "worth nothing up to 0 m" and ROAD.need(0.5) == "full marks from 100 m"
+    assert COST.need(0.0) == "worth nothing from 20000 EUR on" and COST.need(1.0) == "full marks up to 5000 EUR"
+
+
+def test_a_criterion_has_the_weight_of_the_precision_unless_told_otherwise():
+    usual = Criterion("road", "road", " m", 0.0, 100.0)
+    assert usual.weight == 1.0
+    assert score(5.0, 5.0, [50.0], [usual]).score == pytest.approx(50.0)
+    assert score(5.0, 5.0, [100.0], [usual]).score == pytest.approx(100.0 * np.sqrt(0.5))
